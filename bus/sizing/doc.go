@@ -1,0 +1,31 @@
+// Package sizing assesses a whole machine: several servo axes, grouped into
+// stations, on one DC bus.
+//
+// [Parse] reads a [Machine] from its JSON document, [Assess] computes what its
+// motors, supply, bank, brake resistor and windings have to carry and compares
+// that with their limits, and the [Assessment] writes itself as text or JSON.
+//
+// # Stations
+//
+// The axes of a station run one common cycle of steps; a step ends when its
+// slowest move and its dwell have ended. Different stations are not locked to
+// each other: their cycles may line up in any way, and the figures of the bus
+// hold for every way (see [bus.Bus.AnyPhase]). A machine with one station has
+// only one way, and its settled cycle is computed instead.
+//
+// # Corners
+//
+// Each figure is taken at the corner that is worst for it:
+//
+//	sag, supply, heat   lowest set point or line, least capacitance, hot copper
+//	rise, resistor      highest set point or line, least capacitance, cold copper
+//	stored energy,      highest voltage, most capacitance
+//	discharge
+//
+// Hot copper is the winding's settled mean temperature in the highest ambient,
+// cold copper the lowest ambient. Payload and friction are taken as entered: an
+// assessment of a machine whose payload varies needs one document for each end.
+//
+// The assessment is a calculation. It does not replace measurement on the
+// machine, protective devices, local codes or licensed practice.
+package sizing

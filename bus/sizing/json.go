@@ -1,0 +1,95 @@
+package sizing
+
+import (
+	"encoding/json"
+	"io"
+	"math"
+)
+
+// number is a float64 that JSON can hold: what is not finite becomes null.
+type number float64
+
+// MarshalJSON implements json.Marshaler.
+func (n number) MarshalJSON() ([]byte, error) {
+	if v := float64(n); math.IsNaN(v) || math.IsInf(v, 0) {
+		return []byte("null"), nil
+	}
+	return json.Marshal(float64(n))
+}
+
+type jsonFigure struct {
+	Of    string `json:"of,omitempty"`
+	Name  string `json:"name"`
+	Value number `json:"value"`
+	Unit  string `json:"unit,omitempty"`
+	How   string `json:"how"`
+}
+
+type jsonCheck struct {
+	jsonFigure
+	Limit  number `json:"limit"`
+	Kind   string `json:"kind"` // "at most" or "at least"
+	Margin number `json:"margin"`
+	Result string `json:"result"` // "ok", "fails" or "caution"
+	Reason string `json:"reason,omitempty"`
+	Cure   string `json:"cure,omitempty"`
+}
+
+type jsonSection struct {
+	Section  string       `json:"section"`
+	Question string       `json:"question"`
+	Figures  []jsonFigure `json:"figures"`
+	Checks   []jsonCheck  `json:"checks"`
+	Notes    []string     `json:"notes"`
+}
+
+type jsonReport struct {
+	Machine     string        `json:"machine"`
+	Note        string        `json:"note,omitempty"`
+	Fits        bool          `json:"fits"`
+	Sections    []jsonSection `json:"sections"`
+	Cautions    []string      `json:"cautions"`
+	Assumptions []string      `json:"assumptions"`
+}
+
+// WriteJSON writes the report as one JSON object. Values are in coherent SI
+// units, temperatures in °C; null stands for a value that has no bound.
+func (a *Assessment) WriteJSON(w io.Writer) error {
+	r := jsonReport{
+		Machine: a.Machine.Name, Note: a.Machine.Note, Fits: a.Fits,
+		Cautions: a.Cautions, Assumptions: a.Assumptions,
+	}
+	toJSON := func(f Figure) jsonFigure {
+		return jsonFigure{f.Of, f.Name, number(f.Value), f.Unit, f.How}
+	}
+	for _, s := range a.Sections {
+		js := jsonSection{
+			Section: s.Key, Question: s.Question,
+			Figures: []jsonFigure{}, Checks: []jsonCheck{}, Notes: append([]string{}, s.Notes...),
+		}
+		for _, f := range s.Figures {
+			js.Figures = append(js.Figures, toJSON(f))
+		}
+		for _, c := range s.Checks {
+			jc := jsonCheck{
+				jsonFigure: toJSON(c.Figure), Limit: number(c.Limit), Kind: "at most",
+				Margin: number(c.Margin), Result: "ok", Reason: c.Reason,
+			}
+			if c.AtLeast {
+				jc.Kind = "at least"
+			}
+			if !c.OK {
+				jc.Result, jc.Cure = "fails", c.Cure
+				if c.Caution {
+					jc.Result = "caution"
+				}
+			}
+			js.Checks = append(js.Checks, jc)
+		}
+		r.Sections = append(r.Sections, js)
+	}
+	e := json.NewEncoder(w)
+	e.SetEscapeHTML(false)
+	e.SetIndent("", "  ")
+	return e.Encode(r)
+}

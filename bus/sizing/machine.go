@@ -1,0 +1,229 @@
+package sizing
+
+import (
+	"fmt"
+	"math"
+
+	"example.com/headroom/bus"
+	"example.com/headroom/energy"
+	"example.com/headroom/profile"
+	"example.com/headroom/thermal"
+)
+
+// Machine is everything that an assessment needs to know. [Parse] reads it from
+// a document.
+type Machine struct {
+	Name string
+	Note string // shown at the head of the report
+
+	AmbientLow  float64 // lowest temperature around the motors [°C]
+	AmbientHigh float64 // highest [°C], >= AmbientLow
+
+	Supply  Supply
+	Bank    bus.Bank
+	Bleeder float64 // resistance across the bank [ohm], 0: none
+	Brake   *Brake  // nil: none
+
+	UnderVoltage float64 // drives trip below this [V], > 0
+	OverVoltage  float64 // drives trip above this [V], > UnderVoltage
+
+	Axes     []Axis
+	Stations []Station
+}
+
+// Supply feeds the bus.
+type Supply struct {
+	Source     bus.Source
+	RatedPower float64 // that it may deliver continuously [W], > 0
+	Efficiency float64 // DC power over mains power at that load, > 0 to 1
+	Mains      Mains
+}
+
+// Mains is what feeds the supply, RMS.
+type Mains struct {
+	Voltage   float64 // nominal [V], > 0
+	Tolerance float64 // fraction by which it may differ, 0 to below 1; IEC 60038 has 10 %
+	InputLow  float64 // lowest mains at which the supply holds its ratings [V], > 0
+	InputHigh float64 // highest [V], > InputLow
+}
+
+// Brake is the brake resistor with its thermal ratings.
+type Brake struct {
+	bus.BrakeResistor
+	Rating thermal.BrakeResistor
+}
+
+// Axis is one axis of the machine.
+type Axis struct {
+	Name    string
+	Drive   energy.Axis     // from load to bus
+	Limits  profile.Limits  // of every move of the axis
+	Start   float64         // position at the start of the cycle [m | rad]
+	Endless bool            // need not return to Start, as a conveyor
+	Winding thermal.Winding // of the motor
+
+	// HoldingBrake is the torque that a brake at the motor holds when power is
+	// off [N·m], 0: none.
+	HoldingBrake float64
+}
+
+// Station is a group of axes that run one cycle together.
+type Station struct {
+	Name  string
+	Axes  []string // names of its axes; each axis belongs to one station
+	Steps []Step   // of the cycle
+}
+
+// Step is a part of a station's cycle. All its moves start together; it ends
+// when the longest of them and the dwell have ended.
+type Step struct {
+	Name  string
+	To    map[string]float64 // target position of axes that move [m | rad]
+	By    map[string]float64 // distance that axes move [m | rad]
+	Dwell float64            // shortest duration of the step [s], >= 0
+}
+
+// Validate returns nil, or an error that joins a [*profile.InputError] for every
+// field outside its domain.
+func (m Machine) Validate() error {
+	var f profile.Faults
+	f.Within("ambient.low", m.AmbientLow, -60, 100, "°C")
+	if f.Within("ambient.high", m.AmbientHigh, -60, 100, "°C") && m.AmbientHigh < m.AmbientLow {
+		f.Add("ambient.high", m.AmbientHigh, fmt.Sprintf("at least ambient.low, %g °C", m.AmbientLow))
+	}
+	m.Supply.validate(&f)
+	f.Under("bank", m.Bank.Validate())
+	if m.Bleeder != 0 {
+		f.Positive("bleeder", m.Bleeder, "ohm")
+	}
+	if m.Brake != nil {
+		f.Under("brakeResistor", m.Brake.BrakeResistor.Validate())
+		f.Under("brakeResistor", m.Brake.Rating.Validate())
+	}
+	if f.Positive("underVoltage", m.UnderVoltage, "V") && f.Positive("overVoltage", m.OverVoltage, "V") && !(m.OverVoltage > m.UnderVoltage) {
+		f.Add("overVoltage", m.OverVoltage, fmt.Sprintf("above underVoltage, %g V", m.UnderVoltage))
+	}
+	if f.Err() == nil {
+		// What concerns several parts of the bus at once.
+		f.Under("", m.bus().Validate())
+	}
+
+	if len(m.Axes) == 0 {
+		f.Add("axes", "none", "at least one axis")
+	}
+	index := map[string]int{}
+	for i, a := range m.Axes {
+		path := fmt.Sprintf("axes[%d]", i)
+		if a.Name == "" {
+			f.Add(path+".name", a.Name, "a name")
+		} else if k, twice := index[a.Name]; twice {
+			f.Add(path+".name", a.Name, fmt.Sprintf("a name other than that of axes[%d]", k))
+		}
+		index[a.Name] = i
+		a.validate(&f, path)
+	}
+	m.validateStations(&f, index)
+	return f.Err()
+}
+
+func (s Supply) validate(f *profile.Faults) {
+	if s.Source == nil {
+		f.Add("supply", nil, "a source")
+	} else {
+		f.Under("supply", s.Source.Validate())
+	}
+	f.Positive("supply.ratedPower", s.RatedPower, "W")
+	if !(s.Efficiency > 0 && s.Efficiency <= 1) {
+		f.Add("supply.efficiency", s.Efficiency, "above 0 and at most 1")
+	}
+	f.Positive("supply.mains.voltage", s.Mains.Voltage, "V")
+	if t := s.Mains.Tolerance; !(t >= 0 && t < 1) {
+		f.Add("supply.mains.tolerance", t, "from 0 to below 1")
+	}
+	if f.Positive("supply.mains.inputLow", s.Mains.InputLow, "V") && f.Positive("supply.mains.inputHigh", s.Mains.InputHigh, "V") && !(s.Mains.InputHigh > s.Mains.InputLow) {
+		f.Add("supply.mains.inputHigh", s.Mains.InputHigh, fmt.Sprintf("above inputLow, %g V", s.Mains.InputLow))
+	}
+}
+
+func (a Axis) validate(f *profile.Faults, path string) {
+	f.Under(path, a.Drive.Validate())
+	f.Under(path+".limits", a.Limits.Validate())
+	f.Finite(path+".start", a.Start, "")
+	f.NonNegative(path+".holdingBrake", a.HoldingBrake, "N·m")
+	f.Under(path+".motor.winding", a.Winding.Validate())
+	f.Positive(path+".motor.continuousTorque", a.Drive.Motor.ContinuousTorque, "N·m")
+	f.Positive(path+".motor.peakTorque", a.Drive.Motor.PeakTorque, "N·m")
+	f.Positive(path+".motor.maxSpeed", a.Drive.Motor.MaxSpeed, "rad/s")
+}
+
+func (m Machine) validateStations(f *profile.Faults, index map[string]int) {
+	if len(m.Stations) == 0 {
+		f.Add("stations", "none", "at least one station")
+	}
+	owner := map[string]int{}
+	for i, s := range m.Stations {
+		path := fmt.Sprintf("stations[%d]", i)
+		if s.Name == "" {
+			f.Add(path+".name", s.Name, "a name")
+		}
+		if len(s.Axes) == 0 {
+			f.Add(path+".axes", "none", "the names of the station's axes")
+		}
+		mine := map[string]bool{}
+		for k, name := range s.Axes {
+			at := fmt.Sprintf("%s.axes[%d]", path, k)
+			if _, ok := index[name]; !ok {
+				f.Add(at, name, "the name of an axis")
+			} else if o, taken := owner[name]; taken {
+				f.Add(at, name, fmt.Sprintf("an axis that is not listed already, in stations[%d]", o))
+			} else {
+				owner[name] = i
+			}
+			mine[name] = true
+		}
+		if len(s.Steps) == 0 {
+			f.Add(path+".steps", "none", "at least one step")
+		}
+		for k, step := range s.Steps {
+			at := fmt.Sprintf("%s.steps[%d]", path, k)
+			f.NonNegative(at+".dwell", step.Dwell, "s")
+			for _, moves := range []struct {
+				key string
+				to  map[string]float64
+			}{{"to", step.To}, {"by", step.By}} {
+				for _, name := range sortedKeys(moves.to) {
+					if !mine[name] {
+						f.Add(at+"."+moves.key+"."+name, name, "an axis of this station")
+					}
+					if !isFinite(moves.to[name]) {
+						f.Finite(at+"."+moves.key+"."+name, moves.to[name], "")
+					}
+				}
+			}
+			for name := range step.By {
+				if _, both := step.To[name]; both {
+					f.Add(at+".by."+name, name, "an axis that is not also in \"to\"")
+				}
+			}
+		}
+	}
+	for i, a := range m.Axes {
+		if _, ok := owner[a.Name]; !ok && a.Name != "" && len(m.Stations) > 0 {
+			f.Add(fmt.Sprintf("axes[%d].name", i), a.Name, "an axis that some station lists")
+		}
+	}
+}
+
+// bus returns the electrical part of the machine.
+func (m Machine) bus() bus.Bus {
+	b := bus.Bus{
+		Bank: m.Bank, Source: m.Supply.Source, Bleeder: m.Bleeder,
+		UnderVoltage: m.UnderVoltage, OverVoltage: m.OverVoltage,
+	}
+	if m.Brake != nil {
+		b.Brake = &m.Brake.BrakeResistor
+	}
+	return b
+}
+
+func isFinite(v float64) bool { return !math.IsNaN(v) && !math.IsInf(v, 0) }

@@ -1,0 +1,157 @@
+package sizing
+
+import (
+	"encoding/json"
+	"fmt"
+	"strings"
+
+	"example.com/headroom/internal/quantity"
+	"example.com/headroom/profile"
+)
+
+// reader takes typed values out of a document and collects all faults.
+type reader struct {
+	faults profile.Faults
+}
+
+// need says whether a field may be left out.
+type need bool
+
+const (
+	required need = true
+	optional need = false
+)
+
+// field returns the field of an object, nil when it is not there, which is a
+// fault when it is required.
+func (r *reader) field(o *object, key string, n need) *node {
+	if o == nil {
+		return nil
+	}
+	o.read[key] = true
+	child := o.fields[key]
+	if child == nil && n == required {
+		r.faults.Add(profile.JoinPath(o.path, key), nil, "this field")
+	}
+	return child
+}
+
+// quantity reads a quantity with its unit; 0 when it is not there.
+func (r *reader) quantity(o *object, key string, kind quantity.Kind, n need) float64 {
+	return r.quantityOf(r.field(o, key, n), kind)
+}
+
+func (r *reader) quantityOf(c *node, kind quantity.Kind) float64 {
+	if c == nil {
+		return 0
+	}
+	text, ok := c.value.(string)
+	if num, isNumber := c.value.(json.Number); isNumber && kind.Unit() == "" {
+		text, ok = num.String(), true // a dimensionless quantity may go without quotes
+	}
+	if !ok {
+		r.faults.Add(c.path, c.text(), "text with a unit: "+kind.Want())
+		return 0
+	}
+	v, err := quantity.Parse(text, kind)
+	if err != nil {
+		want := kind.Want()
+		if e, ok := err.(*quantity.Error); ok && e.Hint != "" {
+			want += " (" + e.Hint + ")"
+		}
+		r.faults.Add(c.path, text, want)
+	}
+	return v
+}
+
+// text reads a string.
+func (r *reader) text(o *object, key string, n need) string {
+	c := r.field(o, key, n)
+	if c == nil {
+		return ""
+	}
+	s, ok := c.value.(string)
+	if !ok {
+		r.faults.Add(c.path, c.text(), "text")
+	}
+	return s
+}
+
+// flag reads true or false.
+func (r *reader) flag(o *object, key string) bool {
+	c := r.field(o, key, optional)
+	if c == nil {
+		return false
+	}
+	b, ok := c.value.(bool)
+	if !ok {
+		r.faults.Add(c.path, c.text(), "true or false")
+	}
+	return b
+}
+
+// object reads an object, nil when it is not there.
+func (r *reader) object(o *object, key string, n need) *object {
+	return r.objectOf(r.field(o, key, n))
+}
+
+func (r *reader) objectOf(c *node) *object {
+	if c == nil {
+		return nil
+	}
+	if c.object == nil {
+		r.faults.Add(c.path, c.text(), "an object")
+	}
+	return c.object
+}
+
+// list reads a list.
+func (r *reader) list(o *object, key string, n need) []*node {
+	c := r.field(o, key, n)
+	if c == nil {
+		return nil
+	}
+	l, ok := c.value.([]*node)
+	if !ok {
+		r.faults.Add(c.path, c.text(), "a list")
+	}
+	return l
+}
+
+// choice reads a string that must be one of the given.
+func (r *reader) choice(o *object, key string, from ...string) string {
+	s := r.text(o, key, required)
+	for _, k := range from {
+		if s == k {
+			return s
+		}
+	}
+	if o != nil && o.fields[key] != nil {
+		r.faults.Add(profile.JoinPath(o.path, key), s, "one of "+strings.Join(from, ", "))
+	}
+	return ""
+}
+
+// oneOf returns which of the given fields of an object is there; having none or
+// several is a fault.
+func (r *reader) oneOf(o *object, keys ...string) string {
+	if o == nil {
+		return ""
+	}
+	found := ""
+	for _, k := range keys {
+		o.read[k] = true
+		if o.fields[k] == nil {
+			continue
+		}
+		if found != "" {
+			r.faults.Add(profile.JoinPath(o.path, k), fmt.Sprintf("given beside %q", found), "only one of "+strings.Join(keys, ", "))
+			continue
+		}
+		found = k
+	}
+	if found == "" {
+		r.faults.Add(o.path, "none of "+strings.Join(keys, ", "), "one of them")
+	}
+	return found
+}

@@ -1,0 +1,167 @@
+package sizing
+
+import (
+	"fmt"
+	"math"
+
+	"example.com/headroom/bus"
+	"example.com/headroom/internal/quantity"
+)
+
+const (
+	touchVoltage    = 60 // above this a bus must discharge when switched off [V]
+	dischargeWithin = 5  // time for that [s]
+)
+
+func (a *Assessment) oneStation() bool { return len(a.Stations) == 1 }
+
+// basis says how the bus figures were obtained.
+func (a *Assessment) basis() string {
+	if a.oneStation() {
+		return "settled cycle"
+	}
+	return "bound over every phasing of the stations (plain-window backlog bound)"
+}
+
+func (a *Assessment) supplySection() Section {
+	s := Section{Key: "supply", Question: "Does the supply carry the axes, and how far does the bus sag?"}
+	m, r := a.Machine, a.Bus
+	sup := m.Supply
+	low := sup.Source.Low()
+
+	s.check(atMost(figure("", "mean power", r.MeanPower, quantity.Power, a.meanHow()), sup.RatedPower,
+		"choose a larger supply, or lengthen the cycles"))
+	s.figure(figure("", "peak demand of the axes", r.PeakDemand, quantity.Power, "sum of the stations' highest powers, hot copper; the bank gives what the supply does not"))
+	if i := low.Current(low.NoLoadVoltage()); i > 0 {
+		s.figure(figure("", "most the supply gives", i*low.NoLoadVoltage(), quantity.Power, "current limit times the lowest set point"))
+	}
+	s.figure(figure("", "no-load voltage, lowest", low.NoLoadVoltage(), quantity.Voltage, "set point or open-circuit voltage less its tolerance"))
+	s.figure(figure("", "mean mains power", r.MeanPower/sup.Efficiency, quantity.Power, "mean power over the supply's efficiency"))
+
+	c := atLeast(figure("", "lowest bus voltage", r.Lowest, quantity.Voltage,
+		a.basis()+"; lowest set point or line, least capacitance, hot copper"), m.UnderVoltage, a.sagCure())
+	if g := r.SagGuarantee.Sag; !g.Exists && math.IsInf(r.Lowest, 0) {
+		c.Reason = g.Reason
+	}
+	s.check(c)
+	if g := r.SagGuarantee.Sag; g.Exists && !a.oneStation() {
+		s.figure(figure("", "worst sag found", g.WitnessVoltage, quantity.Voltage, "simulation of the start delays that line up the stations' worst windows"))
+	}
+	mains := sup.Mains
+	s.check(atLeast(figure("", "lowest mains", mains.Voltage*(1-mains.Tolerance), quantity.Voltage, "nominal less tolerance (IEC 60038 has 10 %; from memory)"),
+		mains.InputLow, "choose a supply with a wider input range"))
+	s.check(atMost(figure("", "highest mains", mains.Voltage*(1+mains.Tolerance), quantity.Voltage, "nominal plus tolerance"),
+		mains.InputHigh, "choose a supply with a wider input range"))
+	if _, ok := sup.Source.(bus.Resistive); ok {
+		s.note("The rectified source is taken by its average: mains ripple lowers the valleys further.")
+	}
+	return s
+}
+
+func (a *Assessment) meanHow() string {
+	if a.oneStation() {
+		return "energy of the source over the settled cycle"
+	}
+	return "sum of the means of the positive parts of the stations' powers, plus the bleeder: not exceeded at any phasing"
+}
+
+// sagCure says how much capacitance would keep the bus above its limit.
+func (a *Assessment) sagCure() string {
+	g, m := a.Bus.SagGuarantee.Sag, a.Machine
+	if !g.Exists {
+		return "a supply that gives more power; capacitance alone does not help"
+	}
+	if d := g.From*g.From - m.UnderVoltage*m.UnderVoltage; d > 0 {
+		c := 2 * g.Energy / d / (1 - m.Bank.ToleranceLow)
+		if c > m.Bank.Capacitance {
+			return fmt.Sprintf("a bank of about %s, or a supply that gives more power", show(c, quantity.Capacitance))
+		}
+	}
+	return "a larger bank, or a supply that gives more power"
+}
+
+func (a *Assessment) bankSection() Section {
+	s := Section{Key: "bank", Question: "How far does the bus rise, and what does the bank store?"}
+	m, r := a.Machine, a.Bus
+	s.figure(figure("", "no-load voltage, highest", m.Supply.Source.High().NoLoadVoltage(), quantity.Voltage, "set point or open-circuit voltage plus its tolerance"))
+	rise := figure("", "highest bus voltage", r.Highest, quantity.Voltage,
+		a.basis()+"; highest set point or line, least capacitance, cold copper")
+	g := r.RiseGuarantee.Rise
+	for _, limit := range []struct {
+		name string
+		v    float64
+	}{{"over-voltage trip", m.OverVoltage}, {"bank rating", m.Bank.RatedVoltage}} {
+		f := rise
+		f.Name += " / " + limit.name
+		c := atMost(f, limit.v, a.riseCure(limit.v))
+		if !g.Exists && math.IsInf(r.Highest, 0) {
+			c.Reason = g.Reason
+		}
+		s.check(c)
+	}
+	if g.Exists && !a.oneStation() {
+		s.figure(figure("", "worst rise found", g.WitnessVoltage, quantity.Voltage, "simulation of the start delays that line up the stations' worst windows"))
+	}
+	high := m.Bank.High()
+	from := m.OverVoltage
+	s.figure(figure("", "stored energy, highest", high.Energy(from), quantity.Energy, "½ C V² at the over-voltage trip with the most capacitance"))
+	if from > touchVoltage {
+		b := m.bus()
+		b.Bank = high
+		c := atMost(figure("", "discharge to 60 V", b.DischargeTime(from, touchVoltage), quantity.Time,
+			"R C ln(V/60 V) through the bleeder alone, most capacitance, from the over-voltage trip; the limit is that of IEC 60204-1, 6.2.4 (read in a secondary source)"),
+			dischargeWithin, a.bleederCure(high, from))
+		c.Caution = true
+		if m.Bleeder == 0 {
+			c.Reason = "there is no bleeder"
+		}
+		s.check(c)
+	}
+	return s
+}
+
+func (a *Assessment) bleederCure(high bus.Bank, from float64) string {
+	ohm := dischargeWithin / (high.Capacitance * math.Log(from/touchVoltage))
+	return fmt.Sprintf("a bleeder of %s or less, or a durable warning with the waiting time", show(ohm, quantity.Resistance))
+}
+
+func (a *Assessment) riseCure(limit float64) string {
+	g, m := a.Bus.RiseGuarantee.Rise, a.Machine
+	if !g.Exists || g.From >= limit {
+		return "a brake resistor that takes more power, switched on at a lower voltage"
+	}
+	c := 2 * g.Energy / (limit*limit - g.From*g.From) / (1 - m.Bank.ToleranceLow)
+	return fmt.Sprintf("a bank of about %s, or a brake resistor of lower resistance", show(c, quantity.Capacitance))
+}
+
+func (a *Assessment) resistorSection() Section {
+	s := Section{Key: "resistor", Question: "Does the brake resistor burn what the axes return?"}
+	m, r := a.Machine, a.Bus
+	s.figure(figure("", "returned, mean of all stations", r.RiseGuarantee.MeanReturnedPower, quantity.Power, "sum of the means of the negative parts of the stations' powers, cold copper"))
+	if m.Brake == nil {
+		s.note("There is no brake resistor: the bank and the axes that are drawing take all that is returned.")
+		return s
+	}
+	noLoad, _ := m.bus().SourceHeatsResistor()
+	off := atLeast(figure("", "off threshold", m.Brake.OffVoltage, quantity.Voltage,
+		"the limit is the source's highest no-load voltage: at or below it the source would heat the resistor without end"),
+		noLoad, "raise both thresholds of the brake resistor, or lower the supply's set point")
+	off.OK = off.Margin > 0
+	s.check(off)
+	s.check(atMost(figure("", "on threshold", m.Brake.OnVoltage, quantity.Voltage, "the limit is the over-voltage trip of the drives"),
+		m.OverVoltage, "lower the on threshold below the trip"))
+	mean := "settled cycle"
+	if !a.oneStation() {
+		mean = "all that the stations return, cold copper: not exceeded at any phasing"
+	}
+	s.check(atMost(figure("", "mean power", r.ResistorMean, quantity.Power, mean),
+		m.Brake.Rating.Continuous*m.Brake.Rating.Derating, "a resistor with a higher continuous rating, or gentler braking"))
+	pulse := atMost(figure("", "energy of one burst", r.ResistorOnce, quantity.Energy,
+		"most energy that the stations return net in any window, plus what the bank gives from the on to the off threshold"),
+		m.Brake.Rating.Pulse, "a resistor with a higher pulse rating")
+	if math.IsInf(r.ResistorOnce, 1) {
+		pulse.Reason = "a station returns more than it draws: braking has no end"
+	}
+	s.check(pulse)
+	return s
+}

@@ -1,0 +1,237 @@
+package sizing
+
+import (
+	"bytes"
+	"fmt"
+	"io"
+	"math"
+	"strings"
+	"text/tabwriter"
+
+	"example.com/headroom/internal/quantity"
+)
+
+// textWidth is the width of the text report [columns].
+const textWidth = 100
+
+// show formats a value with three significant digits.
+func show(v float64, kind quantity.Kind) string {
+	switch {
+	case math.IsInf(v, 0):
+		return "no bound"
+	case kind == quantity.Temperature:
+		return fmt.Sprintf("%.0f °C", v)
+	case kind == quantity.Voltage && math.Abs(v) >= 100:
+		return quantity.Format(v, kind, 4)
+	}
+	return quantity.Format(v, kind, 3)
+}
+
+// WriteText writes the report for a terminal of 100 columns.
+func (a *Assessment) WriteText(w io.Writer) error {
+	var b bytes.Buffer
+	m := a.Machine
+	fmt.Fprintf(&b, "%s\n%s\n", m.Name, strings.Repeat("=", min(textWidth, len([]rune(m.Name)))))
+	if m.Note != "" {
+		wrap(&b, "", m.Note)
+	}
+	b.WriteByte('\n')
+	a.writeVerdict(&b)
+	for i := range a.Sections {
+		a.Sections[i].writeText(&b)
+	}
+	writeList(&b, "CAUTIONS", a.Cautions)
+	writeList(&b, "WHAT THE FIGURES REST ON", a.Assumptions)
+	a.writeWorking(&b)
+	_, err := w.Write(b.Bytes())
+	return err
+}
+
+func (a *Assessment) writeVerdict(b *bytes.Buffer) {
+	var broken, caution, total int
+	var lines []string
+	for _, s := range a.Sections {
+		for _, c := range s.Checks {
+			total++
+			if c.OK {
+				continue
+			}
+			mark := "FAILS"
+			if c.Caution {
+				caution++
+				mark = "Caution"
+			} else {
+				broken++
+			}
+			lines = append(lines, mark+": "+c.sentence())
+		}
+	}
+	if a.Fits {
+		fmt.Fprintf(b, "THE MACHINE FITS: all %d limits are kept", total-caution)
+	} else {
+		fmt.Fprintf(b, "THE MACHINE DOES NOT FIT: %d of %d limits are broken", broken, total)
+	}
+	if caution > 0 {
+		fmt.Fprintf(b, "; %s to heed", count(caution, "caution"))
+	}
+	b.WriteString(".\n")
+	for _, l := range lines {
+		wrap(b, "  - ", l)
+	}
+}
+
+func count(n int, what string) string {
+	if n != 1 {
+		what += "s"
+	}
+	return fmt.Sprintf("%d %s", n, what)
+}
+
+// sentence says in words what is wrong, by how much, and what would help.
+func (c Check) sentence() string {
+	var b strings.Builder
+	if c.Of != "" {
+		b.WriteString(c.Of + ": ")
+	}
+	relation := "above"
+	if c.AtLeast {
+		relation = "below"
+	}
+	switch {
+	case math.IsInf(c.Value, 0):
+		fmt.Fprintf(&b, "%s has no bound (limit %s)", c.Name, show(c.Limit, c.kind))
+	case c.Margin == 0:
+		fmt.Fprintf(&b, "%s of %s is not clear of its limit", c.Name, show(c.Value, c.kind))
+	default:
+		fmt.Fprintf(&b, "%s of %s is %s %s the limit of %s", c.Name, show(c.Value, c.kind), c.margin(-c.Margin), relation, show(c.Limit, c.kind))
+	}
+	if c.Reason != "" {
+		b.WriteString(": " + c.Reason)
+	}
+	b.WriteString(". Cure: " + c.Cure + ".")
+	return b.String()
+}
+
+// margin formats a distance to the limit, with its share of the limit.
+func (c Check) margin(d float64) string {
+	kind := c.kind
+	text := show(d, kind)
+	if kind == quantity.Temperature {
+		return fmt.Sprintf("%.0f K", d)
+	}
+	if c.Limit != 0 {
+		text += fmt.Sprintf(" (%.0f %%)", 100*d/math.Abs(c.Limit))
+	}
+	return text
+}
+
+func (s *Section) writeText(b *bytes.Buffer) {
+	fmt.Fprintf(b, "\n%s: %s\n", strings.ToUpper(s.Key), s.Question)
+	s.writeFigures(b)
+	if len(s.Checks) > 0 {
+		t := tabwriter.NewWriter(b, 0, 0, 2, ' ', 0)
+		fmt.Fprintln(t, "  held against its limit\tvalue\tlimit\tmargin\t")
+		for _, c := range s.Checks {
+			name := c.Name
+			if c.Of != "" {
+				name = c.Of + ": " + name
+			}
+			relation, margin, mark := "at most", c.margin(c.Margin), "ok"
+			if c.AtLeast {
+				relation = "at least"
+			}
+			if math.IsInf(c.Margin, 0) {
+				margin = "none"
+			}
+			if !c.OK {
+				mark = "FAILS"
+				if c.Caution {
+					mark = "caution"
+				}
+			}
+			fmt.Fprintf(t, "  %s\t%s\t%s %s\t%s\t%s\n", name, show(c.Value, c.kind), relation, show(c.Limit, c.kind), margin, mark)
+		}
+		t.Flush()
+	}
+	for _, n := range s.Notes {
+		wrap(b, "  ", n)
+	}
+}
+
+// writeFigures writes figures of the same subject as one row of a table, those of
+// the machine as a list.
+func (s *Section) writeFigures(b *bytes.Buffer) {
+	t := tabwriter.NewWriter(b, 0, 0, 2, ' ', 0)
+	header := ""
+	for i := 0; i < len(s.Figures); {
+		f := s.Figures[i]
+		if f.Of == "" {
+			fmt.Fprintf(t, "  %s\t%s\n", f.Name, show(f.Value, f.kind))
+			i++
+			continue
+		}
+		names, values := "  ", "  "+f.Of
+		for ; i < len(s.Figures) && s.Figures[i].Of == f.Of; i++ {
+			names += "\t" + s.Figures[i].Name
+			values += "\t" + show(s.Figures[i].Value, s.Figures[i].kind)
+		}
+		if names != header {
+			t.Flush()
+			fmt.Fprintln(t, names)
+			header = names
+		}
+		fmt.Fprintln(t, values)
+	}
+	t.Flush()
+}
+
+func writeList(b *bytes.Buffer, title string, items []string) {
+	fmt.Fprintf(b, "\n%s\n", title)
+	for _, s := range items {
+		wrap(b, "  - ", s)
+	}
+}
+
+// writeWorking says for every figure, once for each name, how it was obtained.
+func (a *Assessment) writeWorking(b *bytes.Buffer) {
+	b.WriteString("\nHOW THE FIGURES WERE OBTAINED\n")
+	seen := map[string]bool{}
+	line := func(f Figure) {
+		name, _, _ := strings.Cut(f.Name, " / ")
+		if text := name + ": " + f.How + "."; !seen[text] {
+			seen[text] = true
+			wrap(b, "  - ", text)
+		}
+	}
+	for _, s := range a.Sections {
+		for _, f := range s.Figures {
+			line(f)
+		}
+		for _, c := range s.Checks {
+			line(c.Figure)
+		}
+	}
+}
+
+// wrap writes text after a prefix, broken at the width of the report and
+// indented below the prefix.
+func wrap(b *bytes.Buffer, prefix, text string) {
+	indent := strings.Repeat(" ", len([]rune(prefix)))
+	line, room := prefix, len([]rune(prefix))
+	start := true
+	for _, word := range strings.Fields(text) {
+		n := len([]rune(word))
+		if !start && room+1+n > textWidth {
+			b.WriteString(line + "\n")
+			line, room, start = indent, len([]rune(indent)), true
+		}
+		if !start {
+			line += " "
+			room++
+		}
+		line += word
+		room += n
+		start = false
+	}
+	b.WriteString(line + "\n")
+}

@@ -1,0 +1,39 @@
+package energy_test
+
+import (
+	"testing"
+
+	"example.com/headroom/energy"
+)
+
+// beltAxis is an invented horizontal belt axis with one gear stage.
+func beltAxis(tb testing.TB) energy.Axis {
+	tb.Helper()
+	w, err := energy.SinusoidalRMS(0.5, energy.LineToLine(1.2), 25)
+	if err != nil {
+		tb.Fatal(err)
+	}
+	return energy.Axis{
+		Load:      energy.Load{Mass: 12, Coulomb: 18, Viscous: 6},
+		Mechanism: energy.Belt{PitchDiameter: 0.06, Efficiency: 0.96, Inertia: 2e-4, BeltMass: 0.4},
+		Stages:    []energy.Stage{{Ratio: 5, Efficiency: 0.95, Inertia: 3e-5, Drag: 0.03}},
+		Motor:     energy.Motor{RotorInertia: 6e-5, DragTorque: 0.02, DragPerSpeed: 5e-5, Winding: w},
+		Drive:     energy.Drive{Standby: 6, LossPerAmp: 1.5, LossPerAmpSquared: 0.05},
+	}
+}
+
+func BenchmarkTrace(b *testing.B) {
+	a := beltAxis(b)
+	m := sCurve(b, 0.5, 0.03, 0.07, 0.15)
+	tr, err := a.Trace(m)
+	if err != nil {
+		b.Fatal(err)
+	}
+	b.ReportAllocs()
+	for b.Loop() {
+		if _, err := a.Trace(m); err != nil {
+			b.Fatal(err)
+		}
+	}
+	b.ReportMetric(float64(tr.BusPower.Pieces()), "pieces")
+}

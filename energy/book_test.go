@@ -1,0 +1,96 @@
+package energy_test
+
+import (
+	"math"
+	"math/rand/v2"
+	"testing"
+
+	"example.com/headroom/energy"
+	"example.com/headroom/profile"
+	"github.com/stretchr/testify/require"
+)
+
+func TestBookCloses(t *testing.T) {
+	worst := 0.0
+	eachRandom(t, 3000, func(t *testing.T, seed uint64, a energy.Axis, m profile.Motion) {
+		b := trace(t, a, m).Book
+		if off := math.Abs(b.Residual) / b.Throughput(); !(off <= 1e-9) {
+			t.Errorf("seed %d: residual %g of %g J", seed, b.Residual, b.Throughput())
+		} else {
+			worst = math.Max(worst, off)
+		}
+		for _, e := range []struct {
+			name string
+			v    float64
+		}{
+			{"drawn", b.Drawn}, {"returned", b.Returned}, {"load friction", b.LoadFriction}, {"transmission", b.Transmission},
+			{"motor drag", b.MotorDrag}, {"copper", b.Copper}, {"drive", b.Drive}, {"standby", b.Standby},
+		} {
+			if !(e.v >= 0) {
+				t.Errorf("seed %d: %s = %g J", seed, e.name, e.v)
+			}
+		}
+	})
+	t.Logf("largest residual %.1e of throughput", worst)
+}
+
+// TestClosedCycleOnlyLoses: over a cycle that ends as it starts, the bus gives what
+// the losses take, and at no instant does the shaft give more than the bus takes in.
+func TestClosedCycleOnlyLoses(t *testing.T) {
+	for seed := range uint64(300) {
+		r := rand.New(rand.NewPCG(seed, 2))
+		a := randomAxis(t, r)
+		m := closedMotion(t, r, profile.Motion{})
+		require.NoError(t, m.Closes())
+		tr := trace(t, a, m)
+		b := tr.Book
+		losses := b.LoadFriction + b.Transmission + b.MotorDrag + b.Copper + b.Drive + b.Standby
+		require.InDelta(t, losses, b.Drawn-b.Returned, 1e-9*b.Throughput(), "seed %d", seed)
+		require.GreaterOrEqual(t, b.Drawn, b.Returned, "seed %d", seed)
+
+		loss, err := profile.Sum(tr.BusPower, tr.ShaftPower.Scale(-1))
+		require.NoError(t, err)
+		require.GreaterOrEqual(t, loss.Min().V, -1e-9*math.Abs(tr.BusPower.AbsMax().V), "seed %d", seed)
+	}
+}
+
+// TestLosslessMoveReturnsWhatItTook: started up and braked again the same way, an
+// axis without friction and losses returns all.
+func TestLosslessMoveReturnsWhatItTook(t *testing.T) {
+	for seed := range uint64(100) {
+		r := rand.New(rand.NewPCG(seed, 3))
+		a := randomAxis(t, r)
+		a.Load.Coulomb, a.Load.Viscous, a.Load.External = 0, 0, 0
+		a.Drive = energy.Drive{}
+		rotor := a.Motor.RotorInertia
+		a.Motor = lossless(t)
+		a.Motor.RotorInertia = rotor
+		for i := range a.Stages {
+			a.Stages[i].Efficiency, a.Stages[i].BackEfficiency, a.Stages[i].Drag = 1, 0, 0
+		}
+		switch m := a.Mechanism.(type) {
+		case energy.Screw:
+			m.Efficiency, m.BackEfficiency, m.Drag = 1, 0, 0
+			a.Mechanism = m
+		case energy.Belt:
+			m.Efficiency, m.BackEfficiency, m.Drag = 1, 0, 0
+			a.Mechanism = m
+		case energy.Rotary:
+			m.Efficiency, m.BackEfficiency, m.Drag = 1, 0, 0
+			a.Mechanism = m
+		}
+		up := trace(t, a, jerks(t, profile.State{}, segment{0.1, 50}, segment{0.2, 0}, segment{0.1, -50}))
+		v := 50 * 0.1 * 0.3
+		down := trace(t, a, jerks(t, profile.State{Speed: v}, segment{0.1, -50}, segment{0.2, 0}, segment{0.1, 50}))
+		// Down again the other way round in time and upwards in space, the weight does
+		// the same work both times.
+		scale := 1e-9 * (up.Book.Throughput() + down.Book.Throughput())
+		require.InDelta(t, up.Book.Kinetic, -down.Book.Kinetic, scale, "seed %d", seed)
+		require.InDelta(t, up.Book.Kinetic+up.Book.Potential, up.Book.Drawn-up.Book.Returned, scale, "seed %d", seed)
+
+		// Backwards in time: what was drawn is returned, whatever the weight does.
+		back := trace(t, a, jerks(t, profile.State{Position: 0.3, Speed: -v}, segment{0.1, 50}, segment{0.2, 0}, segment{0.1, -50}))
+		require.InDelta(t, up.Book.Drawn, back.Book.Returned, scale, "seed %d", seed)
+		require.InDelta(t, up.Book.Returned, back.Book.Drawn, scale, "seed %d", seed)
+	}
+}

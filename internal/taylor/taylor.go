@@ -1,0 +1,218 @@
+// Package taylor integrates small systems of ordinary differential equations
+// by Taylor-series steps, with events located as roots of the series.
+//
+// A [System] gives the Taylor coefficients of its states and of the outputs
+// derived from them. A step is as long as the last coefficients allow at the
+// given tolerance; within it every output IS the polynomial of its
+// coefficients, so a threshold crossing is a root of that polynomial and none
+// is missed for falling between two step ends. The steps are returned as
+// polynomial pieces.
+//
+// The step rule h = min_k (tol·scale/|x_k|)^(1/k) over the last two orders is
+// that of Jorba and Zou, "A software package for the numerical integration of
+// ODEs by means of high-order Taylor methods", Experimental Mathematics 14
+// (2005), section 3.2, with their safety factor (from memory).
+package taylor
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"math"
+
+	"example.com/headroom/internal/poly"
+)
+
+// Order is the degree of the Taylor polynomials.
+const Order = 16
+
+// Series holds Taylor coefficients at one instant, ascending.
+type Series [Order + 1]float64
+
+// Guard watches one output for crossing a level.
+type Guard struct {
+	Output int
+	Level  float64
+	Rising bool    // fires when the output rises above Level; otherwise when it falls below
+	Noise  float64 // how far beyond Level rounding alone may put the output
+	Tag    int     // the system's own name for it
+}
+
+// System is a set of differential equations with modes.
+type System interface {
+	// Resume is called at the start and at every break, where the forcing may
+	// jump. It may change the mode, not the states. It returns false to stop.
+	Resume(t float64, x []Series) bool
+	// Expand fills x[i][1:] from x[i][0], and every y[j], at time t.
+	Expand(t float64, x, y []Series)
+	// Guards appends the guards of the present mode to dst.
+	Guards(dst []Guard) []Guard
+	// Fire is called when a guard fires, with the states at that time. It may
+	// change mode and states, and returns false to stop.
+	Fire(t float64, g Guard, x []Series) bool
+}
+
+// Problem is one integration.
+type Problem struct {
+	System System
+	X0     []float64 // states at Breaks[0]
+	Breaks []float64 // start, the times at which the forcing may jump, end; increasing
+	Scale  []float64 // magnitude of each output, the unit of Tol
+	Tol    float64   // error of a step, relative to Scale
+
+	MaxSteps int  // steps and events allowed
+	Discard  bool // do not keep the pieces, only the end state
+}
+
+// Solution holds the outputs as polynomial pieces.
+type Solution struct {
+	Breaks  []float64 // one more than pieces
+	Coefs   []float64 // for each piece the Order+1 coefficients of each output
+	Outputs int
+	X       []float64 // states at the end
+	Steps   int       // expansions computed
+	Stopped bool      // the system asked to stop before the end
+}
+
+// Piece returns the coefficients of output j on piece i.
+func (s *Solution) Piece(i, j int) []float64 {
+	k := (i*s.Outputs + j) * (Order + 1)
+	return s.Coefs[k : k+Order+1 : k+Order+1]
+}
+
+// ErrBudget is returned when the budget of steps and events runs out, as with
+// modes that switch without end.
+var ErrBudget = errors.New("step budget used up")
+
+// Solve integrates p from its first break to its last.
+func Solve(ctx context.Context, p Problem) (*Solution, error) {
+	n, m := len(p.X0), len(p.Scale)
+	buf := make([]Series, n+m)
+	x, y := buf[:n], buf[n:]
+	for i, v := range p.X0 {
+		x[i][0] = v
+	}
+	s := &Solution{Outputs: m}
+	t := p.Breaks[0]
+	if !p.Discard {
+		s.Breaks = append(s.Breaks, t)
+	}
+	var guards []Guard
+	var root rootFinder
+	used := 0
+	for _, end := range p.Breaks[1:] {
+		if !p.System.Resume(t, x) {
+			s.Stopped = true
+		}
+		for t < end && !s.Stopped {
+			if used++; used > p.MaxSteps {
+				return nil, fmt.Errorf("%w: %d at %g s", ErrBudget, p.MaxSteps, t)
+			}
+			if used&63 == 0 && ctx.Err() != nil {
+				return nil, ctx.Err()
+			}
+			p.System.Expand(t, x, y)
+			s.Steps++
+			h := end - t
+			last := true
+			if k := stepLength(y, p.Scale, p.Tol); k < h {
+				h, last = k, false
+			}
+			if !(t+h > t) {
+				return nil, fmt.Errorf("%w: steps vanish at %g s", ErrBudget, t)
+			}
+
+			guards = p.System.Guards(guards[:0])
+			fired := -1
+			for i, g := range guards {
+				if r, ok := root.first(&y[g.Output], h, g); ok && (fired < 0 || r < h) {
+					h, fired, last = r, i, false
+				}
+			}
+
+			for i := range x {
+				x[i][0] = poly.Eval(x[i][:], h)
+				if math.IsNaN(x[i][0]) || math.IsInf(x[i][0], 0) {
+					return nil, fmt.Errorf("state %d is not finite at %g s", i, t)
+				}
+			}
+			next := t + h
+			if last {
+				next = end
+			}
+			if next > t && !p.Discard {
+				s.Breaks = append(s.Breaks, next)
+				for j := range y {
+					s.Coefs = append(s.Coefs, y[j][:]...)
+				}
+			}
+			t = next
+			if fired >= 0 && !p.System.Fire(t, guards[fired], x) {
+				s.Stopped = true
+			}
+		}
+		if s.Stopped {
+			break
+		}
+	}
+	s.X = make([]float64, n)
+	for i := range x {
+		s.X[i] = x[i][0]
+	}
+	return s, nil
+}
+
+// stepLength returns the longest step at which the last two terms of every
+// output stay below tol·scale.
+func stepLength(y []Series, scale []float64, tol float64) float64 {
+	h := math.Inf(1)
+	for j := range y {
+		if scale[j] == 0 {
+			continue
+		}
+		for k := Order - 1; k <= Order; k++ {
+			if a := math.Abs(y[j][k]); a > 0 {
+				h = math.Min(h, math.Exp(math.Log(tol*scale[j]/a)/float64(k)))
+			}
+		}
+	}
+	// The terms beyond the last, a geometric tail, are covered by staying well
+	// inside the radius of convergence that the two terms suggest.
+	return h * math.Exp(-0.7/(Order-1))
+}
+
+type rootFinder struct {
+	d     Series
+	roots []float64
+}
+
+// first returns the first s in [0, h] at which the output passes the guard's
+// level in its direction and goes beyond it by more than its noise.
+func (f *rootFinder) first(y *Series, h float64, g Guard) (float64, bool) {
+	lo, hi := poly.Range(y[:], h)
+	if g.Rising && hi <= g.Level || !g.Rising && lo >= g.Level {
+		return 0, false
+	}
+	f.d = *y
+	f.d[0] -= g.Level
+	if !g.Rising {
+		for i := range f.d {
+			f.d[i] = -f.d[i]
+		}
+	}
+	f.roots = poly.Roots(f.roots, f.d[:], 0, h)
+	from := 0.0
+	for k := 0; k <= len(f.roots); k++ {
+		to := h
+		if k < len(f.roots) {
+			to = f.roots[k]
+		}
+		if to > from {
+			if _, _, top, _ := poly.Extrema(f.d[:], from, to); top > g.Noise && poly.Eval(f.d[:], (from+to)/2) > 0 {
+				return from, true
+			}
+		}
+		from = to
+	}
+	return 0, false
+}

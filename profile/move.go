@@ -1,0 +1,87 @@
+package profile
+
+// Move is a motion from rest to rest made of segments of constant jerk, as
+// [Plan] returns it. It is a plain value: copying it copies all there is, and
+// nothing about it allocates but [Move.Motion]. The zero value rests at 0 and
+// has no duration.
+type Move struct {
+	seg      [maxSegments]segment
+	n        int // segments in use
+	duration float64
+	to       float64
+}
+
+// maxSegments is the length of the longest move: acceleration built up, held
+// and taken back; constant speed; the same three for the deceleration.
+const maxSegments = 7
+
+// segment is the state at its start and the jerk that holds from then on.
+type segment struct {
+	t, position, speed, accel, jerk float64
+}
+
+// add appends a segment that lasts for h [s] unless h is 0.
+func (m *Move) add(h, position, speed, accel, jerk float64) {
+	if h > 0 {
+		m.seg[m.n] = segment{m.duration, position, speed, accel, jerk}
+		m.n++
+		m.duration += h
+	}
+}
+
+// Duration returns how long the move takes [s].
+func (m Move) Duration() float64 { return m.duration }
+
+// At returns the state at time t [s] after the start, that of the nearer end
+// outside the move; a NaN time counts as the start. At the end the position is
+// exactly the one that was asked for.
+func (m Move) At(t float64) State { return m.at(t) }
+
+func (m *Move) at(t float64) State {
+	if m.n == 0 {
+		return State{Position: m.to}
+	}
+	if !(t > 0) {
+		t = 0
+	}
+	atEnd := t >= m.duration
+	if atEnd {
+		t = m.duration
+	}
+	i := m.n - 1
+	for i > 0 && t < m.seg[i].t {
+		i--
+	}
+	s := &m.seg[i]
+	t -= s.t
+	if atEnd {
+		return State{m.to, 0, s.accel + s.jerk*t}
+	}
+	return State{
+		Position: s.position + t*(s.speed+t*(s.accel/2+t*(s.jerk/6))),
+		Speed:    s.speed + t*(s.accel+t*(s.jerk/2)),
+		Accel:    s.accel + t*s.jerk,
+	}
+}
+
+// Motion returns the move as curves, one piece per segment. A move of no
+// duration gives the empty motion.
+func (m Move) Motion() Motion {
+	if m.n == 0 {
+		return Motion{}
+	}
+	// One array holds the breakpoints and the coefficients of all three curves.
+	n := m.n
+	buf := make([]float64, 10*n+1)
+	b, buf := buf[:n+1:n+1], buf[n+1:]
+	p, buf := buf[:4*n:4*n], buf[4*n:]
+	v, a := buf[:3*n:3*n], buf[3*n:]
+	for i, s := range m.seg[:n] {
+		b[i] = s.t
+		p[4*i], p[4*i+1], p[4*i+2], p[4*i+3] = s.position, s.speed, s.accel/2, s.jerk/6
+		v[3*i], v[3*i+1], v[3*i+2] = s.speed, s.accel, s.jerk/2
+		a[2*i], a[2*i+1] = s.accel, s.jerk
+	}
+	b[n] = m.duration
+	return Motion{position: Curve{b, p, 4}, speed: Curve{b, v, 3}, accel: Curve{b, a, 2}}
+}
