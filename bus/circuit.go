@@ -3,7 +3,6 @@ package bus
 import (
 	"math"
 
-	"example.com/headroom/internal/poly"
 	"example.com/headroom/internal/taylor"
 	"example.com/headroom/profile"
 )
@@ -24,9 +23,8 @@ const collapseFraction = 0.1
 
 // circuit is the bus as a [taylor.System]: one state, the bank's voltage.
 type circuit struct {
-	bus   Bus
-	load  profile.Curve
-	piece int // piece of load at hand
+	bus Bus
+	forcing
 
 	c, rs     float64
 	bleed     float64 // conductance [S]
@@ -51,7 +49,7 @@ type circuit struct {
 
 func newCircuit(b Bus, load profile.Curve, start State) *circuit {
 	c := &circuit{
-		bus: b, load: load, c: b.Bank.Capacitance, rs: b.Bank.SeriesResistance,
+		bus: b, forcing: newForcing(load), c: b.Bank.Capacitance, rs: b.Bank.SeriesResistance,
 		segments: []segment{{lo: 0, hi: math.Inf(1)}},
 		brakeOn:  start.BrakeOn && b.Brake != nil,
 	}
@@ -94,6 +92,10 @@ func (c *circuit) voltage(sg segment, x, p float64) (v float64, ok bool) {
 	}
 	return (b + math.Sqrt(s)) / (2 * a), true
 }
+
+// alreadyThere is the distance, relative to the voltage, at which the bank
+// counts as having reached the voltage that the source holds.
+const alreadyThere = 8 * 0x1p-52
 
 // radicalFloor is the least radical, relative to B², with which the bank still
 // counts as able to deliver.
@@ -139,22 +141,6 @@ func (c *circuit) uprightCurrent(sg segment, x, p float64) float64 {
 		i += (sg.lo - x) / c.rs
 	}
 	return i
-}
-
-func (c *circuit) power(t float64) float64 {
-	c.seek(t)
-	t0, _, coefs := c.load.Piece(c.piece)
-	return poly.Eval(coefs, t-t0)
-}
-
-// seek moves to the piece of load that holds just after t.
-func (c *circuit) seek(t float64) {
-	for c.piece < c.load.Pieces()-1 {
-		if _, t1, _ := c.load.Piece(c.piece); t < t1 {
-			break
-		}
-		c.piece++
-	}
 }
 
 // Resume implements [taylor.System]: the load may have jumped, and with series
@@ -230,22 +216,16 @@ func (c *circuit) record(t float64, k EventKind, v float64) {
 }
 
 // Expand implements [taylor.System].
-func (c *circuit) Expand(t float64, x, y []taylor.Series) {
-	c.seek(t)
-	t0, _, coefs := c.load.Piece(c.piece)
-	clear(c.p[:])
-	if len(coefs) > taylor.Order+1 {
-		shifted := poly.Shift(nil, coefs, t-t0)
-		copy(c.p[:], shifted)
-	} else {
-		poly.Shift(c.p[:len(coefs)], coefs, t-t0)
-	}
-
+func (c *circuit) Expand(t float64, x, y []taylor.Series) (reach float64) {
+	reach = c.forcing.expand(t, &c.p)
 	sg, g := c.segments[c.segment], c.drain()
 	xs, v, is := &x[0], &y[outVoltage], &y[outSource]
 	switch {
 	case sg.upright:
 		*v = taylor.Series{sg.lo}
+		if math.Abs(xs[0]-sg.lo) <= alreadyThere*sg.lo {
+			xs[0] = sg.lo // the end of an exponential approach, or the steps would stay short
+		}
 		for k := range taylor.Order {
 			i := 0.0 // current into the bank
 			if c.rs > 0 {
@@ -304,6 +284,7 @@ func (c *circuit) Expand(t float64, x, y []taylor.Series) {
 		}
 	}
 	y[outBank] = *xs
+	return reach
 }
 
 // Tags of the guards.

@@ -1,222 +1,174 @@
 package bus
 
 import (
-	"container/heap"
+	"context"
+	"fmt"
 	"math"
 	"sort"
 
 	"example.com/headroom/internal/poly"
+	"example.com/headroom/internal/taylor"
 	"example.com/headroom/profile"
 )
 
 // envelope answers how much energy a repeated cycle of power takes at most in
-// any window of time of given length:
+// any window of time of given length L, when what was taken s before the end of
+// the window counts e^(-b s) of itself, with the leak b:
 //
-//	D(L) = max over T of the integral of P from T-L to T
+//	D(L) = max over T of ∫_0^L e^(-b s) P(T-s) ds
 //
 // with P continued periodically. Energy that the window returns is negative.
-// In network calculus D is the smallest arrival curve of the cycle (Le Boudec
-// and Thiran, Network Calculus, LNCS 2050, chapter 1; from memory).
+// Without leak D is the smallest arrival curve of the cycle in network calculus
+// (Le Boudec and Thiran, Network Calculus, LNCS 2050, chapter 1; from memory).
+//
+// With the mean power Pm, and u the periodic solution of u' = P - Pm - b u,
+//
+//	∫_0^L e^(-b s) P(T-s) ds = Pm σ(L) + u(T) - e^(-b L) u(T-L)
+//	σ(L) = (1 - e^(-b L))/b, or L without leak
+//
+// so that one polynomial curve u gives all windows by differences. The leak may
+// be negative, if not below -maxGrowth over the period: u is integrated forward.
 type envelope struct {
-	energy profile.Curve // integral of P from the start of the cycle [J]
+	leak   float64       // b [1/s]
+	stored profile.Curve // u [J], from time 0
 	period float64
-	total  float64 // energy of one cycle [J]
-	up     float64 // highest power, at least 0: D grows no faster [W]
-	down   float64 // highest returned power, at least 0: D falls no faster [W]
-	burst  float64 // max over L of D(L) - mean L, at least 0 [J]
+	mean   float64 // Pm [W]
+	lowest float64 // min u [J]
+	up     float64 // highest power, at least 0: D grows no faster over σ [W]
+	down   float64 // highest returned power, at least 0: D falls no faster over σ [W]
+	burst  float64 // max u - min u [J]: D(L) <= Pm σ + burst, if the leak is not negative
 
-	ends []float64 // scratch
+	ends       []float64 // scratch
+	head, tail []float64
 }
 
-func newEnvelope(load profile.Curve) *envelope {
+const maxGrowth = 5
+
+func newEnvelope(ctx context.Context, load profile.Curve, leak float64) (*envelope, error) {
 	load = load.Shift(-load.Start())
-	e := &envelope{energy: load.Antiderivative(0), period: load.Duration()}
-	e.total = e.energy.At(e.period)
+	e := &envelope{leak: leak, period: load.Duration(), mean: load.Mean()}
 	lo, hi := load.Extrema()
 	e.up, e.down = math.Max(0, hi.V), math.Max(0, -lo.V)
 
-	// The widest swing of energy less its mean course, over a window that may
-	// cross the end of the cycle: all of it is periodic, so the swing is from
-	// its lowest to its highest point.
-	mean := e.mean()
-	first := true
-	var low, high float64
-	var buf []float64
-	for i := range e.energy.Pieces() {
-		t0, t1, c := e.energy.Piece(i)
-		buf = append(buf[:0], c...)
-		if len(buf) > 1 {
-			buf[1] -= mean
-		}
-		buf[0] -= mean * t0
-		lo, _, hi, _ := poly.Extrema(buf, 0, t1-t0)
-		if first || lo < low {
-			low = lo
-		}
-		if first || hi > high {
-			high = hi
-		}
-		first = false
+	l := &leaky{forcing: newForcing(load), mean: e.mean, leak: leak}
+	swing := math.Max(hi.V-e.mean, e.mean-lo.V)
+	scale := swing * e.period
+	if leak*e.period > 1 {
+		scale = swing / leak
 	}
-	e.burst = high - low
-	return e
+	if !(scale <= math.MaxFloat64) {
+		return nil, fmt.Errorf("%w: energy of a cycle", ErrRange)
+	}
+	solve := func(start float64, discard bool) (*taylor.Solution, error) {
+		l.forcing.piece = 0
+		return taylor.Solve(ctx, taylor.Problem{
+			System: l, X0: []float64{start}, Breaks: l.breaks(),
+			Scale: []float64{scale}, Tol: Tolerance, MaxSteps: budget(load), Discard: discard,
+		})
+	}
+	start := 0.0
+	if leak != 0 {
+		sol, err := solve(0, true)
+		if err != nil {
+			return nil, err
+		}
+		start = sol.X[0] / -math.Expm1(-leak*e.period)
+	}
+	sol, err := solve(start, false)
+	if err != nil {
+		return nil, err
+	}
+	pieces := make([][]float64, len(sol.Breaks)-1)
+	for i := range pieces {
+		c := sol.Piece(i, 0)
+		for len(c) > 1 && c[len(c)-1] == 0 {
+			c = c[:len(c)-1]
+		}
+		pieces[i] = c
+	}
+	if e.stored, err = profile.NewCurve(sol.Breaks, pieces); err != nil {
+		return nil, fmt.Errorf("%w: energy of a cycle: %v", ErrRange, err)
+	}
+	low, high := e.stored.Extrema()
+	e.lowest, e.burst = low.V, high.V-low.V
+	return e, nil
 }
 
-// mean returns the mean power [W].
-func (e *envelope) mean() float64 { return e.total / e.period }
+// leaky is u' = P - mean - leak u as a [taylor.System].
+type leaky struct {
+	forcing
+	mean, leak float64
+	p          taylor.Series
+}
 
-// worst returns D(length) [J] and the end of a window that takes it, in [0,
-// period).
-func (e *envelope) worst(length float64) (energy, end float64) {
-	n := math.Floor(length / e.period)
-	rest := length - n*e.period
-	if rest < 0 {
-		rest = 0
+func (l *leaky) Resume(float64, []taylor.Series) bool             { return true }
+func (l *leaky) Guards(dst []taylor.Guard) []taylor.Guard         { return dst }
+func (l *leaky) Fire(float64, taylor.Guard, []taylor.Series) bool { return true }
+func (l *leaky) Expand(t float64, x, y []taylor.Series) float64 {
+	reach := l.expand(t, &l.p)
+	l.p[0] -= l.mean
+	u := &x[0]
+	for k := range taylor.Order {
+		u[k+1] = (l.p[k] - l.leak*u[k]) / float64(k+1)
 	}
+	y[0] = *u
+	return reach
+}
+
+// worst returns max over T of u(T) - e^(-b L) u(T-L), to which the mean adds Pm
+// σ(L), and the end of a window that takes it, in [0, period).
+func (e *envelope) worst(length float64) (energy, end float64) {
+	rest := positiveMod(length, e.period)
+	kept := math.Exp(-e.leak * length)
 	// The window's ends meet breakpoints of the cycle at these end times.
 	e.ends = e.ends[:0]
-	for i := range e.energy.Pieces() {
-		t0, _, _ := e.energy.Piece(i)
+	for i := range e.stored.Pieces() {
+		t0, _, _ := e.stored.Piece(i)
 		e.ends = append(e.ends, t0, math.Mod(t0+rest, e.period))
 	}
 	e.ends = append(e.ends, e.period)
 	sort.Float64s(e.ends)
 
 	energy = math.Inf(-1)
-	var head, tail []float64
 	for i := range len(e.ends) - 1 {
 		t0, t1 := e.ends[i], e.ends[i+1]
 		if !(t1 > t0) {
 			continue
 		}
 		mid := t0 + (t1-t0)/2
-		head = e.around(head, mid, t0)
-		back := 0.0
-		if mid < rest {
-			back = e.period
+		e.head = e.around(e.head, mid, t0)
+		if kept > 0 {
+			lag := rest
+			if mid < rest {
+				lag -= e.period
+			}
+			e.tail = e.around(e.tail, mid-lag, t0-lag)
+			e.head = poly.Add(e.head, e.head, poly.Scale(e.tail, e.tail, -kept))
 		}
-		tail = e.around(tail, mid-rest+back, t0-rest+back)
-		head = poly.Add(head, head, poly.Scale(tail, tail, -1))
-		if back > 0 {
-			head[0] += e.total // the tail lies one cycle earlier
+		if _, hi := poly.Range(e.head, t1-t0); hi <= energy {
+			continue
 		}
-		if _, _, hi, at := poly.Extrema(head, 0, t1-t0); hi > energy {
+		if _, _, hi, at := poly.Extrema(e.head, 0, t1-t0); hi > energy {
 			energy, end = hi, t0+at
 		}
 	}
-	return energy + n*e.total, end
+	return energy, end
 }
 
-// around returns the piece of the energy curve that holds at time mid, shifted
+// around returns the piece of the stored energy that holds at time mid, shifted
 // to start at t.
 func (e *envelope) around(dst []float64, mid, t float64) []float64 {
-	i := sort.Search(e.energy.Pieces()-1, func(i int) bool {
-		_, t1, _ := e.energy.Piece(i)
+	i := sort.Search(e.stored.Pieces()-1, func(i int) bool {
+		_, t1, _ := e.stored.Piece(i)
 		return mid < t1
 	})
-	t0, _, c := e.energy.Piece(i)
+	t0, _, c := e.stored.Piece(i)
 	return poly.Shift(dst, c, t-t0)
 }
 
-// backlog bounds the sum of envelopes less a steady drain:
-//
-//	B = max over L >= 0 of  Σ D_k(L) - drain·L
-//
-// Between two lengths the sum rises no faster than Σ up - drain and falls no
-// faster than Σ down + drain, so values at two lengths bound it between them;
-// intervals are halved where that bound is highest until it lies within
-// tolerance of the largest value found. upper is a true bound, lower is attained
-// at length.
-//
-// When the mean power exceeds the drain there is no bound: upper is +Inf.
-func backlog(es []*envelope, drain, tolerance float64) (lower, upper, length float64) {
-	if len(es) == 0 {
-		return 0, 0, 0
+func positiveMod(x, m float64) float64 {
+	if x = math.Mod(x, m); x < 0 {
+		x += m
 	}
-	mean, burst, up, down, longest := 0.0, 0.0, -drain, drain, 0.0
-	for _, e := range es {
-		mean += e.mean()
-		burst += e.burst
-		up += e.up
-		down += e.down
-		longest = math.Max(longest, e.period)
-	}
-	if up <= 0 {
-		return 0, 0, 0 // never more than is drained
-	}
-	slack := drain - mean
-	if slack < -1e-12*math.Max(drain, up) {
-		return math.Inf(1), math.Inf(1), 0
-	}
-	// Beyond burst/slack the bound burst - slack·L is below 0, the value at L = 0.
-	end := longest * 64
-	if slack > 0 {
-		end = math.Min(end, burst/slack)
-	}
-
-	value := func(l float64) float64 {
-		s := -drain * l
-		for _, e := range es {
-			d, _ := e.worst(l)
-			s += d
-		}
-		return s
-	}
-	bound := func(c cell) cell {
-		// Lines from both ends with slopes up and -down meet at the top.
-		top := (c.v0*down + c.v1*up + (c.l1-c.l0)*up*down) / (up + down)
-		// Nor can it pass the linear bound of the cycles.
-		c.top = math.Max(math.Max(c.v0, c.v1), math.Min(top, burst-slack*c.l0))
-		return c
-	}
-	var open cells
-	const first = 32
-	l, v := 0.0, 0.0
-	for i := 1; i <= first; i++ {
-		r := end * float64(i) / first
-		w := value(r)
-		if w > lower {
-			lower, length = w, r
-		}
-		heap.Push(&open, bound(cell{l0: l, v0: v, l1: r, v1: w}))
-		l, v = r, w
-	}
-	// Windows longer than end, where slack is too small to end the search.
-	beyond := math.Max(0, burst-slack*end)
-	for range 4000 {
-		if open[0].top <= lower+tolerance {
-			break
-		}
-		c := heap.Pop(&open).(cell)
-		m := c.l0 + (c.l1-c.l0)/2
-		w := value(m)
-		if w > lower {
-			lower, length = w, m
-		}
-		heap.Push(&open, bound(cell{l0: c.l0, v0: c.v0, l1: m, v1: w}))
-		heap.Push(&open, bound(cell{l0: m, v0: w, l1: c.l1, v1: c.v1}))
-	}
-	upper = math.Max(lower, open[0].top)
-	if beyond > upper {
-		upper = math.Min(burst, beyond)
-	}
-	return lower, upper, length
-}
-
-// cell is a range of window lengths with the values at its ends and a bound on
-// the values between.
-type cell struct{ l0, v0, l1, v1, top float64 }
-
-// cells is a [heap.Interface] with the highest bound first.
-type cells []cell
-
-func (h cells) Len() int           { return len(h) }
-func (h cells) Less(i, j int) bool { return h[i].top > h[j].top }
-func (h cells) Swap(i, j int)      { h[i], h[j] = h[j], h[i] }
-func (h *cells) Push(x any)        { *h = append(*h, x.(cell)) }
-func (h *cells) Pop() any {
-	old := *h
-	c := old[len(old)-1]
-	*h = old[:len(old)-1]
-	return c
+	return x
 }

@@ -20,10 +20,16 @@ type State struct {
 // voltage.
 const Tolerance = 1e-13
 
-// stepBudget bounds the steps and events of one simulation, per piece of load.
-const (
-	stepBudget         = 200_000
-	stepBudgetPerPiece = 2_000
+// budget bounds the steps and events of one simulation.
+func budget(load profile.Curve) int { return 200_000 + 2_000*load.Pieces() }
+
+// Errors of a simulation, to be tested for with [errors.Is].
+var (
+	// ErrBudget means that the integration would take too many steps: switching
+	// does not end, or the bus settles a million times faster than the load lasts.
+	ErrBudget = taylor.ErrBudget
+	// ErrRange means that a result is too large for float64.
+	ErrRange = taylor.ErrRange
 )
 
 // Energies books the energy of a simulation [J]. Source + Returned + Released =
@@ -59,20 +65,26 @@ type Result struct {
 }
 
 // Simulate computes the bus under a load power [W] over the load's whole domain,
-// from a start state. The simulation ends early, with Collapsed set, when
-// neither source nor bank can carry the load.
+// from a start state. The simulation ends early, with Collapsed set, when the
+// bank cannot deliver the load through its series resistance, or when the bus
+// falls to a tenth of the source's no-load voltage (without a source, of the
+// start voltage): far below what any drive runs on, whatever the load.
 //
-// It returns an error that joins the faults of the input, or the context's, or
-// [taylor.ErrBudget] wrapped when switching does not end.
+// It returns an error that joins the faults of the input, or one that wraps the
+// context's error, [ErrBudget] or [ErrRange].
 func (b Bus) Simulate(ctx context.Context, load profile.Curve, start State) (*Result, error) {
+	return b.simulate(ctx, load, start, budget(load))
+}
+
+func (b Bus) simulate(ctx context.Context, load profile.Curve, start State, steps int) (*Result, error) {
 	if err := b.check(load, start); err != nil {
 		return nil, err
 	}
-	c, sol, err := b.run(ctx, load, start, false)
+	c, sol, err := b.run(ctx, load, start, steps, false)
 	if err != nil {
 		return nil, err
 	}
-	return c.result(sol, start)
+	return c.result(ctx, sol, start)
 }
 
 func (b Bus) check(load profile.Curve, start State) error {
@@ -85,26 +97,19 @@ func (b Bus) check(load profile.Curve, start State) error {
 	return f.Err()
 }
 
-func (b Bus) run(ctx context.Context, load profile.Curve, start State, discard bool) (*circuit, *taylor.Solution, error) {
+func (b Bus) run(ctx context.Context, load profile.Curve, start State, steps int, discard bool) (*circuit, *taylor.Solution, error) {
 	c := newCircuit(b, load, start)
-	breaks := make([]float64, 0, load.Pieces()+1)
-	breaks = append(breaks, load.Start())
-	for i := range load.Pieces() {
-		_, t1, _ := load.Piece(i)
-		breaks = append(breaks, t1)
-	}
-	peak := math.Abs(load.AbsMax().V)
-	v := math.Max(start.Voltage, c.segments[0].lo)
-	current := peak/v + c.drain()*v
+	v := c.reference
+	current := c.peak/v + c.drain()*v
 	for _, sg := range c.segments {
 		if sg.upright {
 			current = math.Max(current, sg.imax)
 		}
 	}
 	sol, err := taylor.Solve(ctx, taylor.Problem{
-		System: c, X0: []float64{start.Voltage}, Breaks: breaks,
+		System: c, X0: []float64{start.Voltage}, Breaks: c.breaks(),
 		Scale: []float64{v, current, v, 1}, Tol: Tolerance,
-		MaxSteps: stepBudget + stepBudgetPerPiece*load.Pieces(), Discard: discard,
+		MaxSteps: steps, Discard: discard,
 	})
 	if err != nil {
 		return nil, nil, fmt.Errorf("bus simulation: %w", err)
@@ -113,7 +118,7 @@ func (b Bus) run(ctx context.Context, load profile.Curve, start State, discard b
 }
 
 // result turns the pieces of a solution into curves and books the energies.
-func (c *circuit) result(sol *taylor.Solution, start State) (*Result, error) {
+func (c *circuit) result(ctx context.Context, sol *taylor.Solution, start State) (*Result, error) {
 	r := &Result{
 		Load: c.load, Events: c.events, Collapsed: c.collapsed, Steps: sol.Steps,
 		Start: start, End: State{sol.X[0], c.brakeOn},
@@ -126,6 +131,9 @@ func (c *circuit) result(sol *taylor.Solution, start State) (*Result, error) {
 	e := &r.Energies
 	on, ev := start.BrakeOn && c.bus.Brake != nil, 0
 	for i := range pieces {
+		if i&1023 == 1023 && ctx.Err() != nil {
+			return nil, fmt.Errorf("bus simulation: %w", ctx.Err())
+		}
 		v, is, x := sol.Piece(i, outVoltage), sol.Piece(i, outSource), sol.Piece(i, outBank)
 		volts[i], amps[i] = v, is
 		h := sol.Breaks[i+1] - sol.Breaks[i]
@@ -154,10 +162,10 @@ func (c *circuit) result(sol *taylor.Solution, start State) (*Result, error) {
 	}
 	var err error
 	if r.Voltage, err = profile.NewCurve(sol.Breaks, volts); err != nil {
-		return nil, fmt.Errorf("bus simulation: %w", err)
+		return nil, fmt.Errorf("bus simulation: %w: voltage: %v", ErrRange, err)
 	}
 	if r.SourceCurrent, err = profile.NewCurve(sol.Breaks, amps); err != nil {
-		return nil, fmt.Errorf("bus simulation: %w", err)
+		return nil, fmt.Errorf("bus simulation: %w: source current: %v", ErrRange, err)
 	}
 	load := c.load
 	if end := r.Voltage.End(); end < load.End() {
@@ -170,6 +178,9 @@ func (c *circuit) result(sol *taylor.Solution, start State) (*Result, error) {
 	e.Returned = -load.Negative().Integral()
 	e.Released = c.bus.Bank.Energy(start.Voltage) - c.bus.Bank.Energy(sol.X[0])
 	e.Residual = e.Source + e.Returned + e.Released - e.Drawn - e.Resistor - e.Bleeder - e.Series
+	if !(math.Abs(e.Residual) <= math.MaxFloat64) { // it adds up all others
+		return nil, fmt.Errorf("bus simulation: %w: energies", ErrRange)
+	}
 	r.Lowest, r.Highest = r.Voltage.Extrema()
 	return r, nil
 }

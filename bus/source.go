@@ -24,6 +24,9 @@ type Source interface {
 	Current(v float64) float64
 	// strongest returns the most power the source can deliver [W].
 	strongest() float64
+	// sagLine bounds from below what the source does to the energy of the bank,
+	// with a leak not below -growth.
+	sagLine(b Bus, d demand, low, bank, growth float64) sagLine
 	// characteristic returns the pieces of the current over voltage, from high
 	// voltage to low, without gaps, starting with the blocked one.
 	characteristic() []segment

@@ -10,8 +10,10 @@ import "math"
 //
 // Every entry is integrated from its own polynomial, Kinetic and Potential come from
 // the two end states, so that Residual tests the whole calculation. It is below 1e-9
-// of [Book.Throughput] for a motion whose pieces join exactly; the jumps in speed
-// that [profile.NewMotion] tolerates appear in it.
+// of [Book.Throughput] for a motion whose pieces join exactly. The jumps in speed that
+// [profile.NewMotion] tolerates appear in it, and so does the rounding of kinetic and
+// potential energy where these are a million times the throughput: a large flywheel
+// that hardly changes its speed.
 type Book struct {
 	Drawn    float64 // taken from the bus while bus power is positive, >= 0
 	Returned float64 // given to the bus while bus power is negative, >= 0

@@ -14,6 +14,8 @@ func TestBookCloses(t *testing.T) {
 	worst := 0.0
 	eachRandom(t, 3000, func(t *testing.T, seed uint64, a energy.Axis, m profile.Motion) {
 		b := trace(t, a, m).Book
+		out := b.LoadWork + b.Kinetic + b.Potential + b.LoadFriction + b.Transmission + b.MotorDrag + b.Copper + b.Drive + b.Standby
+		require.InDelta(t, b.Drawn-b.Returned-out, b.Residual, 1e-14*b.Throughput(), "seed %d", seed)
 		if off := math.Abs(b.Residual) / b.Throughput(); !(off <= 1e-9) {
 			t.Errorf("seed %d: residual %g of %g J", seed, b.Residual, b.Throughput())
 		} else {
@@ -93,4 +95,26 @@ func TestLosslessMoveReturnsWhatItTook(t *testing.T) {
 		require.InDelta(t, up.Book.Drawn, back.Book.Returned, scale, "seed %d", seed)
 		require.InDelta(t, up.Book.Returned, back.Book.Drawn, scale, "seed %d", seed)
 	}
+}
+
+// TestResidualShowsAJump: the residual is worked out, not assumed. A jump in speed of
+// 5e-10, which a motion may have, leaves 1/2·4 kg·((1+5e-10)² - 1) = 2e-9 J that no
+// torque has provided.
+func TestResidualShowsAJump(t *testing.T) {
+	a := energy.Axis{
+		Load:      energy.Load{Mass: 4},
+		Mechanism: energy.Belt{PitchDiameter: 0.1, Efficiency: 1},
+		Motor:     lossless(t),
+	}
+	c, err := profile.NewCurve([]float64{0, 1, 2}, [][]float64{{0, 1}, {1, 1 + 5e-10}})
+	require.NoError(t, err)
+	m, err := profile.NewMotion(c)
+	require.NoError(t, err)
+	require.InDelta(t, -2e-9, trace(t, a, m).Book.Residual, 1e-14)
+}
+
+func TestThroughput(t *testing.T) {
+	b := energy.Book{Drawn: 1, Returned: 2, LoadWork: -4, Kinetic: -8, Potential: -16, LoadFriction: 32, Transmission: 64,
+		MotorDrag: 128, Copper: 256, Drive: 512, Standby: 1024, Residual: 1e6}
+	require.Equal(t, 2047.0, b.Throughput())
 }

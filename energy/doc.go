@@ -64,6 +64,11 @@
 // At an instant at which the speed only passes through zero there is no
 // standstill: the sign of the speed on either side holds.
 //
+// A load that can fall is not safe because the figures say that it stays: friction
+// and self-locking give way to vibration, wear and oil, and the motor holds nothing
+// once power is gone. Hanging loads need a brake or a mechanical lock rated for them;
+// local codes and licensed practice decide.
+//
 // # Limits of the model
 //
 // Stiff shafts, no backlash, efficiencies that depend neither on speed nor on load

@@ -81,10 +81,22 @@ func (p *pass) setUp(a Axis, width, n int) {
 		torque = 2*width - 1
 	}
 	p.width = [outputs]int{width, torque, width, 2*width - 1, 2*torque - 1, 2*torque - 1}
-	room := n + n/2 + 4
-	p.breaks = append(make([]float64, 0, room+1), 0)
-	for i, w := range p.width {
-		p.out[i] = make([]float64, 0, room*w)
+	p.grow(n + n/2 + 4)
+	p.breaks = append(p.breaks, 0)
+}
+
+// grow makes room for a number of pieces in all outputs, in one block.
+func (p *pass) grow(pieces int) {
+	size := pieces + 1
+	for _, w := range p.width {
+		size += pieces * w
+	}
+	block := make([]float64, size)
+	p.breaks = append(block[:0:pieces+1], p.breaks...)
+	block = block[pieces+1:]
+	for k, w := range p.width {
+		p.out[k] = append(block[:0:pieces*w], p.out[k]...)
+		block = block[pieces*w:]
 	}
 }
 
@@ -95,17 +107,26 @@ func (p *pass) piece(t0, t1 float64, v []float64) {
 		p.hold()
 		return
 	}
-	p.v = v
-	clear(p.a[:])
-	for i := 1; i < len(v); i++ {
-		p.a[i-1] = float64(i) * v[i]
+	p.v = v[:degree(v)+1]
+	p.a[len(p.v)-1] = 0
+	for i, c := range p.v[1:] {
+		p.a[i] = float64(i+1) * c
+	}
+	if s, ok := oneSign(p.v, p.h); ok {
+		p.move(span{0, p.h, s})
+		return
 	}
 	var buf [maxSpeed]span
-	for _, s := range spans(buf[:0], v, 0, p.h, p.noise, p.sliver) {
-		p.sign = s.sign
-		p.friction(s.lo, s.hi)
-		p.force(s.lo, s.hi)
+	for _, s := range spans(buf[:0], p.v, 0, p.h, p.noise, p.sliver) {
+		p.move(s)
 	}
+}
+
+// move follows a span on which the load moves in one direction.
+func (p *pass) move(s span) {
+	p.sign = s.sign
+	p.friction(s.lo, s.hi)
+	p.force(s.lo, s.hi)
 }
 
 // friction books the losses that depend on speed alone, and the work against the
@@ -147,31 +168,40 @@ func (p *pass) chain(k int, lo, hi float64) {
 		p.shaft(lo, hi)
 		return
 	}
-	l := &p.links[k]
-	out, in := p.torque[k][:len(p.v)], p.torque[k+1][:len(p.v)]
+	l, out := &p.links[k], p.torque[k][:len(p.v)]
+	if l.Efficiency == 1 && l.BackEfficiency == 1 {
+		p.link(k, span{lo, hi, 0}) // either way the same
+		return
+	}
+	if s, ok := oneSign(out, hi); ok {
+		p.link(k, span{lo, hi, s})
+		return
+	}
 	var buf [maxSpeed]span
-	parts := append(buf[:0], span{lo, hi, 0})
-	if l.Efficiency != 1 || l.BackEfficiency != 1 {
-		parts = spans(buf[:0], out, lo, hi, 0, p.sliver)
+	for _, s := range spans(buf[:0], out, lo, hi, 0, p.sliver) {
+		p.link(k, s)
 	}
-	for _, s := range parts {
-		factor, loss := l.BackEfficiency, 1-l.BackEfficiency
-		if s.sign*p.sign > 0 {
-			factor, loss = 1/l.Efficiency, 1/l.Efficiency-1
-		}
-		if loss != 0 {
-			var pb [maxTorque]float64
-			power := poly.Mul(pb[:0], out, p.v)
-			p.book.Transmission += loss * p.ratio[k] * math.Abs(poly.Integral(power, s.lo, s.hi))
-		}
-		j := l.Inertia * p.ratio[k+1]
-		factor /= l.Ratio
-		for i, t := range out {
-			in[i] = j*p.a[i] + factor*t
-		}
-		in[0] += p.sign * l.Drag
-		p.chain(k+1, s.lo, s.hi)
+}
+
+// link takes the torque through link k on a span on which it has one sign.
+func (p *pass) link(k int, s span) {
+	l, out, in := &p.links[k], p.torque[k][:len(p.v)], p.torque[k+1][:len(p.v)]
+	factor, loss := l.BackEfficiency, 1-l.BackEfficiency
+	if s.sign*p.sign > 0 {
+		factor, loss = 1/l.Efficiency, 1/l.Efficiency-1
 	}
+	if loss != 0 {
+		var buf [maxTorque]float64
+		power := poly.Mul(buf[:0], out, p.v)
+		p.book.Transmission += loss * p.ratio[k] * math.Abs(poly.Integral(power, s.lo, s.hi))
+	}
+	j := l.Inertia * p.ratio[k+1]
+	factor /= l.Ratio
+	for i, t := range out {
+		in[i] = j*p.a[i] + factor*t
+	}
+	in[0] += p.sign * l.Drag
+	p.chain(k+1, s.lo, s.hi)
 }
 
 // shaft adds rotor and drag to the torque at the motor's shaft and writes the
@@ -185,16 +215,17 @@ func (p *pass) shaft(lo, hi float64) {
 		rated[i] = j*p.a[i] + t
 	}
 	var tb [maxTorque]float64
-	torque := tb[:p.width[torqueOut]]
+	torque := tb[:len(rated)]
 	if c := motor.DragPerSpeedSquared; c > 0 {
+		torque = tb[:2*len(rated)-1]
 		torque = poly.Scale(torque, poly.Mul(torque, p.v, p.v), c*p.sign*r*r)
 	}
 	for i, v := range rated {
 		torque[i] += v + motor.DragPerSpeed*r*p.v[i]
 	}
 	torque[0] += p.sign * motor.DragTorque
-	if p.linear == 0 {
-		p.emit(lo, hi, rated, torque, 0)
+	if s, ok := oneSign(torque, hi); ok || p.linear == 0 {
+		p.emit(lo, hi, rated, torque, s)
 		return
 	}
 	var buf [maxTorque]span
@@ -204,7 +235,7 @@ func (p *pass) shaft(lo, hi float64) {
 }
 
 // standstill is the speed of a load at rest; never written.
-var standstill [maxSpeed]float64
+var standstill = []float64{0}
 
 // hold holds the load at rest for the whole piece with the least torque that does.
 func (p *pass) hold() {
@@ -212,12 +243,9 @@ func (p *pass) hold() {
 	for _, l := range p.links[:p.n] {
 		t = towardsZero(t*math.Max(0, l.BackEfficiency)/l.Ratio, l.Drag)
 	}
-	var rb [maxSpeed]float64
-	var tb [maxTorque]float64
-	rb[0] = t
-	tb[0] = towardsZero(t, p.motor.DragTorque)
-	p.v, p.sign = standstill[:p.width[speedOut]], 0
-	p.emit(0, p.h, rb[:p.width[ratedOut]], tb[:p.width[torqueOut]], sign(tb[0]))
+	rated, torque := [1]float64{t}, [1]float64{towardsZero(t, p.motor.DragTorque)}
+	p.v, p.sign = standstill, 0
+	p.emit(0, p.h, rated[:], torque[:], sign(torque[0]))
 }
 
 // towardsZero returns t reduced in magnitude by at most d.
@@ -244,13 +272,18 @@ func sign(x float64) float64 {
 // emit writes all curves from lo to hi and books what depends on torque. sgn is the
 // sign of the torque where the drive's loss depends on it.
 func (p *pass) emit(lo, hi float64, rated, torque []float64, sgn float64) {
-	w := poly.Scale(p.next(speedOut), poly.Shift(p.next(speedOut), p.v, lo), p.ratio[p.n])
-	rated = poly.Shift(p.next(ratedOut), rated, lo)
-	torque = poly.Shift(p.next(torqueOut), torque, lo)
-	poly.Mul(p.next(shaftOut), rated, w)
-	square := poly.Mul(p.next(copperOut), torque, torque)
-	bus := p.next(busOut)
-	clear(bus[len(poly.Mul(bus, torque, w)):])
+	if len(p.breaks) == cap(p.breaks) {
+		p.grow(2 * len(p.breaks))
+	}
+	nv, nt := len(rated), len(torque)
+	w := poly.Shift(p.next(speedOut, nv), p.v, lo)
+	poly.Scale(w, w, p.ratio[p.n])
+	rated = poly.Shift(p.next(ratedOut, nv), rated, lo)
+	torque = poly.Shift(p.next(torqueOut, nt), torque, lo)
+	poly.Mul(p.next(shaftOut, 2*nv-1), rated, w)
+	square := poly.Mul(p.next(copperOut, 2*nt-1), torque, torque)
+	bus := p.next(busOut, 2*nt-1)
+	poly.Mul(bus[:nt+nv-1], torque, w)
 	for i, v := range square {
 		bus[i] += (p.copper + p.square) * v
 	}
@@ -269,35 +302,43 @@ func (p *pass) emit(lo, hi float64, rated, torque []float64, sgn float64) {
 		p.book.Drive += p.linear * math.Abs(poly.Integral(torque, 0, h))
 	}
 	poly.Scale(square, square, p.copper)
-	var buf [maxRoots + 1]span
-	for _, s := range spans(buf[:0], bus, 0, h, 0, p.sliver) {
-		e := poly.Integral(bus, s.lo, s.hi)
-		if e > 0 {
-			p.book.Drawn += e
-		} else {
-			p.book.Returned -= e
-		}
-	}
+	p.split(bus, h)
 
 	end := p.t0 + hi
 	if hi == p.h {
 		end = p.t1
 	}
 	p.breaks = append(p.breaks, end)
-	for i := range p.out {
-		p.out[i] = p.out[i][:len(p.out[i])+p.width[i]]
+	for k, w := range p.width {
+		p.out[k] = p.out[k][:len(p.out[k])+w]
 	}
 }
 
-// next returns the room for the next piece of an output, growing it when needed.
-func (p *pass) next(k int) []float64 {
-	n, w := len(p.out[k]), p.width[k]
-	if cap(p.out[k]) < n+w {
-		grown := make([]float64, n, 2*(n+w))
-		copy(grown, p.out[k])
-		p.out[k] = grown
+// split books the energy of the bus power on [0, h] as drawn and as returned.
+func (p *pass) split(bus []float64, h float64) {
+	if s, ok := oneSign(bus, h); ok {
+		p.bookBus(bus, span{0, h, s})
+		return
 	}
-	return p.out[k][n : n+w : n+w]
+	var buf [maxRoots + 1]span
+	for _, s := range spans(buf[:0], bus, 0, h, 0, p.sliver) {
+		p.bookBus(bus, s)
+	}
+}
+
+func (p *pass) bookBus(bus []float64, s span) {
+	if e := poly.Integral(bus, s.lo, s.hi); e > 0 {
+		p.book.Drawn += e
+	} else {
+		p.book.Returned -= e
+	}
+}
+
+// next returns the room, all zero, for the first n coefficients of the next piece of
+// an output.
+func (p *pass) next(k, n int) []float64 {
+	at := len(p.out[k])
+	return p.out[k][at : at+n : at+n]
 }
 
 // trace assembles the result.

@@ -3,6 +3,8 @@ package profile_test
 import (
 	"testing"
 
+	"github.com/stretchr/testify/require"
+
 	"example.com/headroom/profile"
 )
 
@@ -14,78 +16,117 @@ var (
 	sinkFloat  float64
 )
 
-// hotLimits reach every limit over 1 m: seven segments.
-var hotLimits = profile.Limits{Speed: 1.2, Accel: 6, Decel: 4, Jerk: 80, DecelJerk: 50}
+var (
+	// hotLimits reach every limit over 1 m: seven segments.
+	hotLimits = profile.Limits{Speed: 1.2, Accel: 6, Decel: 4, Jerk: 80, DecelJerk: 50}
+	// mixedLimits reach one acceleration only over 1 m, the one case that iterates.
+	mixedLimits = profile.Limits{Speed: 5, Accel: 2, Decel: 20, Jerk: 80, DecelJerk: 50}
+)
 
 func hotMove(tb testing.TB) profile.Move {
-	tb.Helper()
 	m, err := profile.Plan(0, 1, hotLimits)
-	if err != nil {
-		tb.Fatal(err)
-	}
+	require.NoError(tb, err)
 	return m
 }
 
-// hotCalls are the calls of which a control loop or a search makes very many.
-var hotCalls = []struct {
-	name   string
-	allocs float64
-	call   func(tb testing.TB) func()
-}{
-	{"PlanSCurve", 0, func(testing.TB) func() {
-		return func() { sinkMove, _ = profile.Plan(0, 1, hotLimits) }
-	}},
-	{"PlanMixed", 0, func(testing.TB) func() {
-		lim := profile.Limits{Speed: 5, Accel: 2, Decel: 20, Jerk: 80, DecelJerk: 50}
-		return func() { sinkMove, _ = profile.Plan(0, 1, lim) }
-	}},
-	{"MoveAt", 0, func(tb testing.TB) func() {
-		m, t := hotMove(tb), 0.0
-		return func() { t = next(t, m.Duration()); sinkState = m.At(t) }
-	}},
-	{"CurveAt", 0, func(tb testing.TB) func() {
-		c, t := hotMove(tb).Motion().Position(), 0.0
-		return func() { t = next(t, c.End()); sinkFloat = c.At(t) }
-	}},
-	{"Motion", 1, func(tb testing.TB) func() {
-		m := hotMove(tb)
-		return func() { sinkMotion = m.Motion() }
-	}},
-}
-
-// next walks through [0, end] in uneven steps.
-func next(t, end float64) float64 {
-	t += 0.0137
-	if t > end {
-		t -= end
-	}
-	return t
-}
-
-func TestHotCallsAllocateNoMore(t *testing.T) {
-	for _, h := range hotCalls {
-		if got := testing.AllocsPerRun(100, h.call(t)); got != h.allocs {
-			t.Errorf("%s allocates %v times per call, want %v", h.name, got, h.allocs)
+// TestHotCallsDoNotAllocate is the twin of the benchmarks below.
+func TestHotCallsDoNotAllocate(t *testing.T) {
+	m := hotMove(t)
+	c := m.Motion().Position()
+	require.Equal(t, 7, c.Pieces())
+	for _, h := range []struct {
+		name string
+		call func()
+		want float64
+	}{
+		{"Plan", func() { sinkMove, _ = profile.Plan(0, 1, hotLimits) }, 0},
+		{"Plan, mixed", func() { sinkMove, _ = profile.Plan(0, 1, mixedLimits) }, 0},
+		{"Move.At", func() { sinkState = m.At(0.4) }, 0},
+		{"Curve.At", func() { sinkFloat = c.At(0.4) }, 0},
+		{"Motion", func() { sinkMotion = m.Motion() }, 1},
+	} {
+		if got := testing.AllocsPerRun(100, h.call); got != h.want {
+			t.Errorf("%s allocates %v times per call, want %v", h.name, got, h.want)
 		}
 	}
 }
 
-func BenchmarkPlanSCurve(b *testing.B) { bench(b, "PlanSCurve") }
-func BenchmarkPlanMixed(b *testing.B)  { bench(b, "PlanMixed") }
-func BenchmarkMoveAt(b *testing.B)     { bench(b, "MoveAt") }
-func BenchmarkCurveAt(b *testing.B)    { bench(b, "CurveAt") }
-func BenchmarkMotion(b *testing.B)     { bench(b, "Motion") }
-
-func bench(b *testing.B, name string) {
-	for _, h := range hotCalls {
-		if h.name == name {
-			call := h.call(b)
-			b.ReportAllocs()
-			for b.Loop() {
-				call()
-			}
-			return
-		}
+func BenchmarkPlanSCurve(b *testing.B) {
+	b.ReportAllocs()
+	for b.Loop() {
+		sinkMove, _ = profile.Plan(0, 1, hotLimits)
 	}
-	b.Fatalf("no hot call named %s", name)
+}
+
+func BenchmarkPlanMixed(b *testing.B) {
+	b.ReportAllocs()
+	for b.Loop() {
+		sinkMove, _ = profile.Plan(0, 1, mixedLimits)
+	}
+}
+
+func BenchmarkMotion(b *testing.B) {
+	m := hotMove(b)
+	b.ReportAllocs()
+	for b.Loop() {
+		sinkMotion = m.Motion()
+	}
+}
+
+// instants returns uneven times over [0, end], a power of two of them.
+func instants(end float64) []float64 {
+	out, t := make([]float64, 256), 0.0
+	for i := range out {
+		if t += 0.0137; t > end {
+			t -= end
+		}
+		out[i] = t
+	}
+	return out
+}
+
+func BenchmarkMoveAt(b *testing.B) {
+	m := hotMove(b)
+	at, i := instants(m.Duration()), 0
+	b.ReportAllocs()
+	for b.Loop() {
+		sinkState = m.At(at[i&255])
+		i++
+	}
+}
+
+func BenchmarkCurveAt(b *testing.B) {
+	c := hotMove(b).Motion().Position()
+	at, i := instants(c.End()), 0
+	b.ReportAllocs()
+	for b.Loop() {
+		sinkFloat = c.At(at[i&255])
+		i++
+	}
+}
+
+// A curve of 1400 pieces, evaluated 4 times in each: by search, and in passing.
+func longCurve(b *testing.B) (c profile.Curve, at []float64) {
+	c = hotMove(b).Motion().Position().Repeat(200)
+	return c, dense(c, 4)
+}
+
+func BenchmarkLongCurveAt(b *testing.B) {
+	c, at := longCurve(b)
+	i := 0
+	b.ReportAllocs()
+	for b.Loop() {
+		sinkFloat = c.At(at[i%len(at)])
+		i++
+	}
+}
+
+func BenchmarkLongCurveCursor(b *testing.B) {
+	c, at := longCurve(b)
+	k, i := c.Cursor(), 0
+	b.ReportAllocs()
+	for b.Loop() {
+		sinkFloat = k.At(at[i%len(at)])
+		i++
+	}
 }

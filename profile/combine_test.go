@@ -53,6 +53,11 @@ func TestSumTakesNearlyEqualTimesAsOne(t *testing.T) {
 	require.Equal(t, 2, s.Pieces())
 	require.Equal(t, []float64{11, 22}, s.Sample(nil, []float64{0.1, 0.9}))
 	near(t, 11*third+22*(1-third), s.Integral(), 1e-14, "integral")
+
+	sliver := curve(t, []float64{0, 1 - 3e-16, 1}, []float64{1}, []float64{5})
+	s = must[profile.Curve](t)(profile.Sum(sliver, sliver))
+	require.Equal(t, 1, s.Pieces())
+	require.Equal(t, 1.0, s.End())
 }
 
 func TestSumAndProductRefuse(t *testing.T) {

@@ -199,21 +199,22 @@ func find(b []float64, t float64) int {
 // At returns the value at time t [s]. Before the start it is the first value,
 // after the end the last one, and 0 for the empty curve. A NaN time counts as
 // before the start.
-func (c Curve) At(t float64) float64 {
-	// Methods of Curve inlined here would copy it whole, which takes as long as
-	// the rest.
-	b := c.b
+func (c Curve) At(t float64) float64 { return eval(c.b, c.c, c.w, t) }
+
+// eval is At. A Curve is too large for registers, its parts are not: handed
+// over one by one they take a fraction of the time.
+func eval(b, c []float64, w int, t float64) float64 {
 	if len(b) == 0 {
 		return 0
 	}
 	if !(t > b[0]) {
-		return c.c[0]
+		return c[0]
 	}
 	if end := b[len(b)-1]; t > end {
 		t = end
 	}
 	i := find(b, t)
-	return poly.Eval(c.c[i*c.w:(i+1)*c.w], t-b[i])
+	return poly.Eval(c[i*w:(i+1)*w], t-b[i])
 }
 
 // endOf returns the value that piece i takes at its end.

@@ -188,6 +188,35 @@ func constant(v, t0, t1 float64) func() error {
 	return func() error { _, err := profile.Constant(v, t0, t1); return err }
 }
 
+// Scaling can make a curve that is not finite. Nothing panics or hangs on it,
+// and what returns an error gives one.
+func TestCurvesThatAreNotFinite(t *testing.T) {
+	c := curve(t, []float64{0, 1, 2}, []float64{1, -3, 1}, []float64{-1, 2, 0, 5})
+	for _, k := range []float64{nan, inf, -inf, math.MaxFloat64} {
+		bad := c.Scale(k)
+		for range 2 {
+			bad.At(0.5)
+			bad.Extrema()
+			bad.Crossings(nil, 0)
+			bad.Positive()
+			bad.Simplify()
+			bad.Integral()
+			bad.RMS()
+			bad.Repeat(2)
+			bad.Shift(1)
+			bad.Sample(nil, []float64{0, 1, 2})
+			bad = bad.Antiderivative(0)
+		}
+		bad = c.Scale(k)
+		_, err := profile.Sum(bad, c)
+		require.Equal(t, []string{"curves[1]"}, paths(err), "Sum with %g", k)
+		_, err = profile.Product(bad, c)
+		require.Equal(t, []string{"b"}, paths(err), "Product with %g", k)
+		_, err = profile.NewMotion(bad)
+		require.Equal(t, []string{"position"}, paths(err), "NewMotion with %g", k)
+	}
+}
+
 func TestHugeCurvesStayFinite(t *testing.T) {
 	for name, c := range map[string]profile.Curve{
 		"value":    must[profile.Curve](t)(profile.Constant(1e300, 0, 1)),

@@ -8,7 +8,8 @@
 // sampling.
 //
 // [Plan] gives the time-optimal move between two positions at rest, [Dwell] a
-// wait, and [Sequence] joins them into a [Motion].
+// wait, and [Sequence] joins them into a [Motion]. [NewMotion] takes any other
+// position curve without jumps and kinks.
 //
 // # Conventions
 //
@@ -20,5 +21,7 @@
 //
 // Bad input gives an error that joins one [*InputError] per fault, each with
 // the path of the field. No function panics on bad input and none returns NaN
-// with a nil error.
+// with a nil error. Methods without an error, such as [Curve.Scale] and
+// [Curve.Integral], follow float64: a factor that is not finite, or a result
+// beyond 1.8e308, gives ±Inf or NaN there.
 package profile

@@ -47,7 +47,28 @@ func TestExtremaAtJumps(t *testing.T) {
 	lo, hi := c.Extrema()
 	require.Equal(t, []float64{1, -3, 1, 4}, []float64{lo.T, lo.V, hi.T, hi.V})
 	require.Equal(t, 4.0, c.AbsMax().V)
+
+	lo, hi = curve(t, []float64{0, 1, 2}, []float64{5}, []float64{5}).Extrema()
+	require.Equal(t, []float64{0, 5, 0, 5}, []float64{lo.T, lo.V, hi.T, hi.V})
 	require.Equal(t, -4.0, c.Scale(-1).AbsMax().V)
+}
+
+// Where the end of a piece does not follow from its start and its length by
+// addition, it is the end all the same.
+func TestTimesAtRoundedEnds(t *testing.T) {
+	r := seeded(13)
+	found := 0
+	for found < 20 {
+		a, b := r.between(-1, 0), r.between(1, 2)
+		if !(a+(b-a) < b) {
+			continue
+		}
+		found++
+		c := curve(t, []float64{a, b}, []float64{-1, 1})
+		require.Equal(t, b, c.Max().T)
+		require.Equal(t, b, c.Positive().End())
+		require.Equal(t, b, c.Negative().End())
+	}
 }
 
 func TestCrossingsAgainstDenseEvaluation(t *testing.T) {

@@ -8,9 +8,9 @@ import "math"
 // The zero value is invalid: Speed and Accel have no honest default.
 type Limits struct {
 	Speed     float64 // highest speed [m/s], finite and > 0
-	Accel     float64 // highest acceleration while speeding up [m/s²], finite and > 0
-	Decel     float64 // highest deceleration while slowing down [m/s²], finite; 0 means the same as Accel
-	Jerk      float64 // highest rate of change of acceleration while speeding up [m/s³]; 0 or +Inf means not limited
+	Accel     float64 // highest acceleration along the travel, speeding up [m/s²], finite and > 0
+	Decel     float64 // highest acceleration against the travel, slowing down [m/s²], finite; 0 means the same as Accel
+	Jerk      float64 // highest rate of change of the acceleration while speeding up [m/s³]; 0 or +Inf means not limited
 	DecelJerk float64 // the same while slowing down [m/s³]; 0 means the same as Jerk, +Inf not limited
 }
 
@@ -88,7 +88,7 @@ func (r ramp) to(v, tick float64) timed {
 	if t.build == 0 && !math.IsInf(r.jerk, 1) {
 		t.build = tick
 	}
-	t.hold = math.Max(0, full-t.build)
+	t.hold = full - t.build
 	t.accel = v / (t.build + t.hold)
 	if t.build > 0 {
 		t.jerk = t.accel / t.build
@@ -111,8 +111,7 @@ func (r ramp) holds(t timed, v float64) bool {
 	if t.build > 0 {
 		accel = t.jerk * t.build
 	}
-	const most = 1 + motionTolerance
-	return agree(accel*(t.build+t.hold), v) && t.accel <= most*r.accel && t.jerk <= most*r.jerk
+	return agree(accel*(t.build+t.hold), v) && t.jerk <= r.jerk*(1+motionTolerance)
 }
 
 // agree reports whether got is want > 0 but for rounding.

@@ -9,6 +9,10 @@ import (
 // the limits: an S-curve, or a trapezoid of speed where the jerk is not
 // limited. from == to gives a move of no duration.
 //
+// Accel and Jerk hold while the acceleration points along the travel, Decel and
+// DecelJerk while it points against it. At rest means with no speed and, where
+// the jerk is limited, no acceleration.
+//
 // A ramp from standstill to speed v within acceleration A and jerk J, without
 // acceleration at its ends, is fastest with the jerk at its limit all along,
 // or zero while the acceleration is at its limit. It takes
@@ -30,20 +34,17 @@ import (
 // whose left side grows with v: in closed form when neither ramp reaches its
 // acceleration, a quadratic when both do, a quartic in √v when one does.
 //
-// No other motion is faster. Let v be the highest speed some admissible motion
-// takes. It cannot lie above the ramp r to v that starts with it: while r builds
-// up and holds its acceleration nothing is faster than r, and where r rounds
-// off, a motion above r would have, at some earlier instant, the speed of r or
-// more and a higher acceleration, which the jerk limit does not let it take
-// back before it has passed v. The same holds backwards in time from the end.
-// So in a given time no motion with peak speed v comes farther than ramp,
-// constant speed, ramp. And a higher peak speed is faster: as v² t'(v) <= v t(v),
+// No other motion is faster. Let v be the highest speed that some motion within
+// the limits takes. Up to there it cannot be faster than the ramp r to v that
+// starts with it: while r builds up and holds its acceleration nothing is, and
+// where r rounds off, a motion above r would have, at some earlier instant, the
+// speed of r or more and a higher acceleration, which the jerk limit does not
+// let it take back before it has passed v. The same holds backwards in time from
+// the end. So in a given time no motion with peak speed v comes farther than
+// ramp, constant speed, ramp. And a higher peak speed is faster: as
+// v² t'(v) <= v t(v),
 //
 //	v² dT/dv = -s + v² (t1'(v) + t2'(v))/2 <= -s + v (t1(v) + t2(v))/2 <= 0
-//
-// The jerk limit that counts is that of the direction in which the speed
-// changes: Jerk while the magnitude of the speed grows, DecelJerk while it
-// falls.
 //
 // The error joins one [*InputError] for every value out of its domain, with
 // paths "from", "to", "lim.speed" and so on, or "lim" when magnitudes are so far
@@ -67,7 +68,7 @@ func Plan(from, to float64, lim Limits) (Move, error) {
 	up, down := lim.ramps()
 	v, cruise := peak(travel, lim.Speed, up, down)
 
-	// All times are multiples of a tick, two units in the last place of the
+	// All durations are multiples of a tick, two units in the last place of the
 	// duration, and so exact.
 	tick := powerOfTwo(up.duration(v)+cruise+down.duration(v)) * 0x1p-51
 	rise, fall := up.to(v, tick), down.to(v, tick)
@@ -92,7 +93,7 @@ func Plan(from, to float64, lim Limits) (Move, error) {
 	m.add(fall.hold, to-dir*s5, dir*(v-v6), -dir*fall.accel, 0)
 	m.add(fall.build, to-dir*s6, dir*v6, -dir*fall.accel, dir*fall.jerk)
 
-	if !(isFinite(m.duration) && agree(s3+v*cruise+s4, travel) && up.holds(rise, v) && down.holds(fall, v)) {
+	if !(agree(s3+v*cruise+s4, travel) && up.holds(rise, v) && down.holds(fall, v)) {
 		var f Faults
 		f.Add("lim", fmt.Sprintf("%+v over %g m", lim, travel), "limits and a travel whose move float64 can hold")
 		return Move{}, f.Err()

@@ -308,6 +308,20 @@ func TestPlanLongCruise(t *testing.T) {
 	checkMove(t, m, 0, 3600, lim, 1e-9)
 }
 
+// Ramps far shorter than the rounding of a late time allows for still end at
+// rest, also where the duration passes a power of two.
+func TestPlanShortRampsAtALateTime(t *testing.T) {
+	lim := profile.Limits{Speed: 1, Accel: 1e8}
+	for k := range 100 {
+		travel := 1024 - 1e-10*float64(k)
+		checkMove(t, must[profile.Move](t)(profile.Plan(0, travel, lim)), 0, travel, lim, 1e-9)
+	}
+	lim = profile.Limits{Speed: 1, Accel: 1e20, Jerk: 1e30}
+	m := must[profile.Move](t)(profile.Plan(0, 1e6, lim))
+	require.LessOrEqual(t, m.Duration(), 1e6+1e-9)
+	checkMove(t, m, 0, 1e6, lim, 1e-9)
+}
+
 // Any combination of magnitudes gives an error or a move that holds.
 func TestPlanOverAllMagnitudes(t *testing.T) {
 	r := seeded(24)

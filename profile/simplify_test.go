@@ -45,6 +45,14 @@ func TestSimplifyMergesOnlyEqualPieces(t *testing.T) {
 	require.Equal(t, 5, c.Pieces(), "the curve itself is left alone")
 }
 
+// What counts is how far the values come apart within the piece.
+func TestSimplifyWeighsByDuration(t *testing.T) {
+	short := curve(t, []float64{0, 1, 1.001}, []float64{0, 1}, []float64{1, 1 + 1e-10})
+	require.Equal(t, 1, short.Simplify().Pieces())
+	long := curve(t, []float64{0, 1, 1001}, []float64{1}, []float64{1, 5e-13})
+	require.Equal(t, 2, long.Simplify().Pieces())
+}
+
 // Differences too small to count one by one do not add up over many pieces.
 func TestSimplifyDoesNotDrift(t *testing.T) {
 	const n, step = 100000, 5e-13

@@ -127,6 +127,9 @@ func (r *reader) choice(o *object, key string, from ...string) string {
 		}
 	}
 	if o != nil && o.fields[key] != nil {
+		for _, k := range o.keys {
+			o.read[k] = true // which fields belong here depends on the choice
+		}
 		r.faults.Add(profile.JoinPath(o.path, key), s, "one of "+strings.Join(from, ", "))
 	}
 	return ""

@@ -69,7 +69,7 @@ func (a *Assessment) writeVerdict(b *bytes.Buffer) {
 	if a.Fits {
 		fmt.Fprintf(b, "THE MACHINE FITS: all %d limits are kept", total-caution)
 	} else {
-		fmt.Fprintf(b, "THE MACHINE DOES NOT FIT: %d of %d limits are broken", broken, total)
+		fmt.Fprintf(b, "THE MACHINE DOES NOT FIT: limits broken: %d of %d", broken, total)
 	}
 	if caution > 0 {
 		fmt.Fprintf(b, "; %s to heed", count(caution, "caution"))

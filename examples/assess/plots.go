@@ -27,7 +27,11 @@ var palette = []struct {
 	{color.RGBA{R: 0x8c, G: 0x1f, B: 0x4b, A: 255}, []vg.Length{3, 1}},
 }
 
-var limitColor = color.RGBA{R: 0x60, G: 0x60, B: 0x60, A: 255}
+// Levels are grey and told apart by their dashes.
+var (
+	limitColor  = color.RGBA{R: 0x60, G: 0x60, B: 0x60, A: 255}
+	levelDashes = [][]vg.Length{nil, {9, 2}, {1, 2}, {4, 2, 1, 2}}
+)
 
 type line struct {
 	name  string
@@ -74,7 +78,7 @@ func writePlots(folder string, a *sizing.Assessment) error {
 func voltagePlot(folder string, a *sizing.Assessment) error {
 	m := a.Machine
 	var lines []line
-	levels := []level{{"under-voltage", m.UnderVoltage}, {"over-voltage", m.OverVoltage}}
+	levels := []level{{"over-voltage trip", m.OverVoltage}, {"under-voltage trip", m.UnderVoltage}}
 	if c := a.Bus.SagCycle; c != nil {
 		lines = append(lines, line{"settled, low supply", c.Voltage})
 	} else if g := a.Bus.SagGuarantee.Sag; g.Exists {
@@ -98,7 +102,7 @@ func draw(path, title, yLabel string, lines []line, levels []level) error {
 	p.Add(plotter.NewGrid())
 	p.Legend.Top = true
 	p.Legend.Left = true
-	end := 0.0
+	start, end := 0.0, 0.0
 	for i, l := range lines {
 		if l.curve.Pieces() == 0 {
 			continue
@@ -114,25 +118,16 @@ func draw(path, title, yLabel string, lines []line, levels []level) error {
 		end = max(end, l.curve.End())
 	}
 	for i, l := range levels {
-		pl, err := plotter.NewLine(plotter.XYs{{X: 0, Y: l.value}, {X: end, Y: l.value}})
+		pl, err := plotter.NewLine(plotter.XYs{{X: start, Y: l.value}, {X: end, Y: l.value}})
 		if err != nil {
 			return err
 		}
-		pl.Color, pl.Width = limitColor, vg.Points(0.9)
-		if i >= 2 {
-			pl.Dashes = []vg.Length{1, 2}
-		}
+		pl.Color, pl.Width, pl.Dashes = limitColor, vg.Points(1), levelDashes[i%len(levelDashes)]
 		p.Add(pl)
-		labels, err := plotter.NewLabels(plotter.XYLabels{XYs: plotter.XYs{{X: end, Y: l.value}}, Labels: []string{l.name}})
-		if err != nil {
-			return err
-		}
-		labels.TextStyle[0].XAlign = -1
-		labels.TextStyle[0].Color = limitColor
-		p.Add(labels)
+		p.Legend.Add(fmt.Sprintf("%s, %.1f V", l.name, l.value), pl)
 	}
 	// Room for the legend above the lines.
-	p.Y.Max += 0.3 * (p.Y.Max - p.Y.Min)
+	p.Y.Max += 0.07 * float64(len(lines)+len(levels)) * (p.Y.Max - p.Y.Min)
 	return p.Save(20*vg.Centimeter, 11*vg.Centimeter, path)
 }
 

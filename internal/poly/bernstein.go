@@ -6,8 +6,8 @@ package poly
 //
 // formed by running sums. p has no more roots in the interval than b has changes
 // of sign, and the same number modulo 2 (Descartes' rule on an interval).
-// Source: G. Farouki, V. Rajan, Algorithms for polynomials in Bernstein form,
-// Computer Aided Geometric Design 5 (1988), 1-26 (FROM MEMORY).
+// Source: R. T. Farouki, V. T. Rajan, Algorithms for polynomials in Bernstein
+// form, Computer Aided Geometric Design 5 (1988) 1-26 (FROM MEMORY).
 func bernstein(dst, c []float64, lo, hi float64) []float64 {
 	b := Shift(dst, c, lo)
 	n, h := len(b)-1, hi-lo

@@ -15,44 +15,55 @@ func isolate(dst, c []float64, lo, hi, size float64) []float64 {
 	if 2*abs(c[0]) > size*(1+2*noise(n)) {
 		return dst // c[0] outweighs all the rest
 	}
-	switch {
-	case n <= 2:
+	switch n {
+	case 1, 2:
 		return monotoneRoots(dst, c, nil, lo, hi)
-	case n == 3:
+	case 3:
 		crit, k := vertex(c, lo, hi)
 		return monotoneRoots(dst, c, crit[:k], lo, hi)
-	case n <= 9: // clearing a large array would cost more than the rest
-		var buf [4 * (9 + 2)]float64
-		return cascade(dst, c, lo, hi, size, buf[:])
-	case n <= maxInline:
-		var buf [4 * (maxInline + 2)]float64
-		return cascade(dst, c, lo, hi, size, buf[:])
 	}
-	return cascade(dst, c, lo, hi, size, make([]float64, 4*(n+2)))
+	var buf [maxInline]float64
+	b, tol := bernstein(buf[:0], c, lo, hi), 2*noise(n)*size
+	switch maxSignChanges(b, tol) {
+	case 0:
+		return dst
+	case 1:
+		return monotoneRoots(dst, c, nil, lo, hi)
+	}
+	switch m := 3 * (n + 2); {
+	case n <= 9: // clearing a large array would cost more than the rest
+		var work [3 * (9 + 2)]float64
+		return cascade(dst, c, b, lo, hi, tol, work[:m])
+	case n <= maxInline:
+		var work [3 * (maxInline + 2)]float64
+		return cascade(dst, c, b, lo, hi, tol, work[:m])
+	default:
+		return cascade(dst, c, b, lo, hi, tol, make([]float64, m))
+	}
 }
 
-// cascade is isolate for degree 3 and above. It starts not from the highest
-// derivative but from the first whose Bernstein coefficients leave it at most
-// one root. buf holds 4 (len(c)+2) numbers.
-func cascade(dst, c []float64, lo, hi, size float64, buf []float64) []float64 {
+// cascade is isolate for what has more than one root or is not certain, given
+// the Bernstein coefficients b, which are lost, and their rounding tol. It starts
+// not from the highest derivative but from the first that b leaves at most one
+// root. work holds 3 (len(c)+2) numbers.
+func cascade(dst, c, b []float64, lo, hi, tol float64, work []float64) []float64 {
 	m := len(c) + 2
-	b, d := bernstein(buf[0:0:m], c, lo, hi), buf[m:m:2*m]
-	crit, next := buf[2*m:2*m:3*m], buf[3*m:3*m:4*m]
+	d, crit, next := work[0:0:m], work[m:m:2*m], work[2*m:2*m:3*m]
 
 	// Differences of Bernstein coefficients are those of the derivative.
-	k, tol := 0, 2*noise(len(c))*size
-	for maxSignChanges(b, tol) > 1 && len(b) > 3 {
+	k, changes := 0, 2
+	for changes > 1 && len(b) > 3 {
 		b = differences(b)
 		tol *= 2
 		k++
+		changes = maxSignChanges(b, tol)
 	}
-	for first := true; k > 0; k-- {
+	if changes > 1 { // then it is a quadratic
+		x, turning := vertex(nthDerivative(d, c, k), lo, hi)
+		crit = append(crit, x[:turning]...)
+	}
+	for ; k > 0; k-- {
 		d = nthDerivative(d, c, k)
-		if first && len(b) == 3 {
-			v, m := vertex(d, lo, hi)
-			crit = append(crit, v[:m]...)
-		}
-		first = false
 		next = turns(next[:0], d, crit, lo, hi)
 		crit, next = next, crit
 	}
@@ -94,7 +105,7 @@ func monotoneRoots(dst, c, crit []float64, lo, hi float64) []float64 {
 			dst = append(dst, y)
 			zero, least = true, abs(vy)
 		case crosses:
-			r := bracketed(c, x, y, v, vy)
+			r := bracketed(c, x, y, v, vy, epsilon/4)
 			dst = append(dst, r)
 			if abs(vy) <= slack*sizeY {
 				vr, sizeR := evalSized(c, r)
@@ -110,7 +121,8 @@ func monotoneRoots(dst, c, crit []float64, lo, hi float64) []float64 {
 // monotone: the changes of sign of d and, to hit multiple roots well, the places
 // in crit where d is zero within rounding. d and crit are as in monotoneRoots.
 func turns(dst, d, crit []float64, lo, hi float64) []float64 {
-	x, v := lo, Eval(d, lo)
+	x := lo
+	v, _ := evalSized(d, x)
 	for i := 0; i <= len(crit); i++ {
 		y := hi
 		if i < len(crit) {
@@ -122,7 +134,7 @@ func turns(dst, d, crit []float64, lo, hi float64) []float64 {
 		vy, size := evalSized(d, y)
 		switch {
 		case v < 0 && vy > 0 || v > 0 && vy < 0:
-			dst = append(dst, bracketed(d, x, y, v, vy))
+			dst = append(dst, bracketed(d, x, y, v, vy, 0x1p-40))
 		case abs(vy) <= noise(len(d))*size:
 			dst = append(dst, y)
 		}
@@ -143,7 +155,7 @@ func vertex(c []float64, lo, hi float64) (x [1]float64, k int) {
 
 // bracketed returns the root in [lo, hi], 0 <= lo < hi, at whose ends d has the
 // values vlo and vhi of opposite sign.
-func bracketed(d []float64, lo, hi, vlo, vhi float64) float64 {
+func bracketed(d []float64, lo, hi, vlo, vhi, tol float64) float64 {
 	switch len(d) {
 	case 2:
 		return clamp(-d[0]/d[1], lo, hi)
@@ -163,19 +175,25 @@ func bracketed(d []float64, lo, hi, vlo, vhi float64) float64 {
 		}
 		return clamp((s-d[1])/(2*d[2]), lo, hi)
 	}
-	return newton(d, lo, hi, vlo, vhi)
+	return newton(d, lo, hi, vlo, vhi, tol)
 }
 
 // newton is bracketed by Newton steps, replaced by bisection when they leave the
-// bracket or stop halving.
-func newton(d []float64, lo, hi, vlo, vhi float64) float64 {
+// bracket or stop halving. It ends when what a step leaves is below tol x, by the
+// second-order estimate step² times half the second derivative over the first.
+func newton(d []float64, lo, hi, vlo, vhi, tol float64) float64 {
 	x := lo - vlo*(hi-lo)/(vhi-vlo)
 	if !(x > lo && x < hi) {
 		x = lo + (hi-lo)/2
 	}
 	prev := hi - lo
 	for i := 0; ; i++ {
-		v, dv := EvalBoth(d, x)
+		v, slope, curve := 0.0, 0.0, 0.0 // the derivatives, curve halved
+		for k := len(d) - 1; k >= 0; k-- {
+			curve = curve*x + slope
+			slope = slope*x + v
+			v = v*x + d[k]
+		}
 		if v == 0 {
 			return x
 		}
@@ -184,16 +202,20 @@ func newton(d []float64, lo, hi, vlo, vhi float64) float64 {
 		} else {
 			hi = x
 		}
-		step := -v / dv
+		step := -v / slope
 		y := x + step
-		if !(y > lo && y < hi) || abs(step) > prev/2 || i > 40 {
+		if y > lo && y < hi && abs(step) <= prev/2 && i <= 40 {
+			if abs(step) <= 0x1p-20*x && abs(curve*step*step) <= tol*x*abs(slope) {
+				return y
+			}
+		} else {
 			if abs(v) <= 2*epsilon*EvalAbs(d, x) {
 				return x // rounding alone moves it now
 			}
 			y = middle(lo, hi, i > 40)
 			step = y - x
 		}
-		if y == lo || y == hi || abs(step) <= epsilon/2*x {
+		if y == lo || y == hi || abs(step) <= tol*x {
 			return y
 		}
 		prev = abs(step)

@@ -13,17 +13,16 @@ const maxInline = 34
 // [a, b], ascending. dst must not overlap c.
 //
 // A multiple root is listed once. The zero polynomial has no isolated roots:
-// the result is empty. It is also empty when b < a or when a, b or a
-// coefficient is not finite.
+// the result is empty. It is also empty when b < a or when a or b is not finite.
 //
 // A point where p is zero within rounding (see the package comment) counts as a
 // root: that is how a double root, which need not cross zero in floating point,
 // is found. Neighbouring roots are listed as one when p, all the way between
 // them, stays below what rounding is at the one nearer to zero.
 //
-// Accuracy: p is zero within rounding at what is returned. A simple root r is
-// thus as good as the coefficients allow, rounding over |p'(r)|; a root of
-// multiplicity m is good to about the m-th root of that.
+// Accuracy: p is zero within rounding at what is returned, denormal numbers
+// apart. A simple root r is thus as good as the coefficients allow, rounding over
+// |p'(r)|; a root of multiplicity m is good to about the m-th root of that.
 func Roots(dst, c []float64, a, b float64) []float64 {
 	dst = dst[:0]
 	for len(c) > 0 && c[len(c)-1] == 0 {
@@ -46,7 +45,7 @@ func Roots(dst, c []float64, a, b float64) []float64 {
 	if b > 0 {
 		dst = positive(dst, c, max(a, 0), b)
 	}
-	return dst
+	return slices.Compact(dst) // underflow can make roots equal
 }
 
 // negative appends the roots in [a, min(b,0)], a < 0, found as those of p(-x).
@@ -56,7 +55,7 @@ func negative(dst, c []float64, a, b float64) []float64 {
 	dst = positive(dst, mirrored, max(-b, 0), -a)
 	slices.Reverse(dst)
 	for i, x := range dst {
-		dst[i] = -x
+		dst[i] = 0 - x // never -0
 	}
 	return dst
 }
@@ -150,6 +149,9 @@ func exponent(c []float64, e int) int {
 
 // evalSized returns p(x) and Σ |c[i]| xⁱ for x >= 0.
 func evalSized(c []float64, x float64) (v, size float64) {
+	if x == 0 {
+		return c[0], abs(c[0])
+	}
 	for i := len(c) - 1; i >= 0; i-- {
 		v = v*x + c[i]
 		size = size*x + abs(c[i])

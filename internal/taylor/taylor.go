@@ -43,8 +43,10 @@ type System interface {
 	// Resume is called at the start and at every break, where the forcing may
 	// jump. It may change the mode, not the states. It returns false to stop.
 	Resume(t float64, x []Series) bool
-	// Expand fills x[i][1:] from x[i][0], and every y[j], at time t.
-	Expand(t float64, x, y []Series)
+	// Expand fills x[i][1:] from x[i][0], and every y[j], at time t. It returns
+	// for how long the forcing is what the series were formed with: +Inf unless
+	// terms of it beyond Order were left out.
+	Expand(t float64, x, y []Series) (reach float64)
 	// Guards appends the guards of the present mode to dst.
 	Guards(dst []Guard) []Guard
 	// Fire is called when a guard fires, with the states at that time. It may
@@ -84,6 +86,9 @@ func (s *Solution) Piece(i, j int) []float64 {
 // modes that switch without end.
 var ErrBudget = errors.New("step budget used up")
 
+// ErrRange is returned when a state leaves the range of float64.
+var ErrRange = errors.New("values beyond the range of float64")
+
 // Solve integrates p from its first break to its last.
 func Solve(ctx context.Context, p Problem) (*Solution, error) {
 	n, m := len(p.X0), len(p.Scale)
@@ -98,7 +103,7 @@ func Solve(ctx context.Context, p Problem) (*Solution, error) {
 		s.Breaks = append(s.Breaks, t)
 	}
 	var guards []Guard
-	var root rootFinder
+	root := rootFinder{ranges: make([]span, m)}
 	used := 0
 	for _, end := range p.Breaks[1:] {
 		if !p.System.Resume(t, x) {
@@ -108,14 +113,14 @@ func Solve(ctx context.Context, p Problem) (*Solution, error) {
 			if used++; used > p.MaxSteps {
 				return nil, fmt.Errorf("%w: %d at %g s", ErrBudget, p.MaxSteps, t)
 			}
-			if used&63 == 0 && ctx.Err() != nil {
+			if used&63 == 1 && ctx.Err() != nil {
 				return nil, ctx.Err()
 			}
-			p.System.Expand(t, x, y)
+			reach := p.System.Expand(t, x, y)
 			s.Steps++
 			h := end - t
 			last := true
-			if k := stepLength(y, p.Scale, p.Tol); k < h {
+			if k := math.Min(reach, stepLength(y, p.Scale, p.Tol)); k < h {
 				h, last = k, false
 			}
 			if !(t+h > t) {
@@ -123,6 +128,7 @@ func Solve(ctx context.Context, p Problem) (*Solution, error) {
 			}
 
 			guards = p.System.Guards(guards[:0])
+			root.enclose(y, h)
 			fired := -1
 			for i, g := range guards {
 				if r, ok := root.first(&y[g.Output], h, g); ok && (fired < 0 || r < h) {
@@ -133,10 +139,10 @@ func Solve(ctx context.Context, p Problem) (*Solution, error) {
 			for i := range x {
 				x[i][0] = poly.Eval(x[i][:], h)
 				if math.IsNaN(x[i][0]) || math.IsInf(x[i][0], 0) {
-					return nil, fmt.Errorf("state %d is not finite at %g s", i, t)
+					return nil, fmt.Errorf("%w: state %d at %g s", ErrRange, i, t)
 				}
 			}
-			next := t + h
+			next := math.Min(t+h, end)
 			if last {
 				next = end
 			}
@@ -163,34 +169,50 @@ func Solve(ctx context.Context, p Problem) (*Solution, error) {
 }
 
 // stepLength returns the longest step at which the last two terms of every
-// output stay below tol·scale.
+// output stay below tol·scale, shortened by a safety factor: the terms beyond
+// the last, a geometric tail, are covered by staying well inside the radius of
+// convergence that the two suggest.
 func stepLength(y []Series, scale []float64, tol float64) float64 {
-	h := math.Inf(1)
+	var a, b float64 // largest of the last two coefficients, relative to their scale
 	for j := range y {
-		if scale[j] == 0 {
-			continue
-		}
-		for k := Order - 1; k <= Order; k++ {
-			if a := math.Abs(y[j][k]); a > 0 {
-				h = math.Min(h, math.Exp(math.Log(tol*scale[j]/a)/float64(k)))
-			}
+		if scale[j] != 0 {
+			a = math.Max(a, math.Abs(y[j][Order-1])/scale[j])
+			b = math.Max(b, math.Abs(y[j][Order])/scale[j])
 		}
 	}
-	// The terms beyond the last, a geometric tail, are covered by staying well
-	// inside the radius of convergence that the two terms suggest.
-	return h * math.Exp(-0.7/(Order-1))
+	h := math.Inf(1)
+	if a > 0 {
+		h = math.Exp(math.Log(tol/a) / (Order - 1))
+	}
+	if b > 0 {
+		h = math.Min(h, math.Exp(math.Log(tol/b)/Order))
+	}
+	return h * safety
 }
 
+var safety = math.Exp(-0.7 / (Order - 1))
+
+type span struct{ lo, hi float64 }
+
 type rootFinder struct {
-	d     Series
-	roots []float64
+	ranges []span // of every output over the step
+	d      Series
+	roots  []float64
+}
+
+// enclose bounds every output over a step of length h.
+func (f *rootFinder) enclose(y []Series, h float64) {
+	for j := range y {
+		f.ranges[j].lo, f.ranges[j].hi = poly.Range(y[j][:], h)
+	}
 }
 
 // first returns the first s in [0, h] at which the output passes the guard's
-// level in its direction and goes beyond it by more than its noise.
+// level in its direction and goes beyond it by more than its noise. h may be
+// shorter than the step enclosed.
 func (f *rootFinder) first(y *Series, h float64, g Guard) (float64, bool) {
-	lo, hi := poly.Range(y[:], h)
-	if g.Rising && hi <= g.Level || !g.Rising && lo >= g.Level {
+	r := f.ranges[g.Output]
+	if g.Rising && r.hi <= g.Level || !g.Rising && r.lo >= g.Level {
 		return 0, false
 	}
 	f.d = *y
@@ -208,7 +230,7 @@ func (f *rootFinder) first(y *Series, h float64, g Guard) (float64, bool) {
 			to = f.roots[k]
 		}
 		if to > from {
-			if _, _, top, _ := poly.Extrema(f.d[:], from, to); top > g.Noise && poly.Eval(f.d[:], (from+to)/2) > 0 {
+			if _, _, top, _ := poly.Extrema(f.d[:], from, to); top > g.Noise && poly.Eval(f.d[:], from+(to-from)/2) > 0 {
 				return from, true
 			}
 		}

@@ -87,6 +87,15 @@ func TestSliversLeaveNoGap(t *testing.T) {
 	require.NoError(t, err)
 	require.Equal(t, 1, trace(t, a, m).Torque.Pieces())
 
+	// v = ±((t - 1)² - 5e-13) is below 1e-12 of the highest speed where its sign turns.
+	for _, sign := range []float64{1, -1} {
+		below, err := profile.NewCurve([]float64{0, 2}, [][]float64{{0, sign * (1 - 5e-13), -sign, sign / 3}})
+		require.NoError(t, err)
+		m, err = profile.NewMotion(below)
+		require.NoError(t, err)
+		require.Equal(t, 1, trace(t, a, m).Torque.Pieces())
+	}
+
 	// A tiny overshoot at the end of a move, as rounding leaves it.
 	m = accels(t, 0, 0, [2]float64{1, 1}, [2]float64{1 + 1e-14, -1})
 	tr := trace(t, a, m)
@@ -99,4 +108,30 @@ func TestSliversLeaveNoGap(t *testing.T) {
 	tr = trace(t, a, m)
 	require.Equal(t, 3, tr.Torque.Pieces())
 	require.InDelta(t, 0, tr.Book.Residual, 1e-9*tr.Book.Throughput())
+}
+
+// TestRemnantOfSpeedIsStandstill: 1e-13 of the highest speed is what rounding leaves of
+// a stop; 1e-9 of it is a slow motion, with its friction.
+func TestRemnantOfSpeedIsStandstill(t *testing.T) {
+	a := energy.Axis{
+		Load:      energy.Load{Mass: 3, Coulomb: 12},
+		Mechanism: energy.Belt{PitchDiameter: 0.1, Efficiency: 1},
+		Motor:     lossless(t),
+	}
+	for _, tc := range []struct{ speed, want float64 }{{1e-13, 0}, {-1e-13, 0}, {1e-9, 12 * 0.05}, {-1e-9, -12 * 0.05}} {
+		tr := trace(t, a, accels(t, 0, 1, [2]float64{1, 0}, [2]float64{1, -1 + tc.speed}, [2]float64{1, 0}))
+		require.InDelta(t, tc.want, tr.Torque.At(2.5), 1e-12, "speed %g", tc.speed)
+	}
+}
+
+// TestCutsKeepTheBreaksOfTheMotion: a piece of the motion ends in the curves just where
+// it does in the motion.
+func TestCutsKeepTheBreaksOfTheMotion(t *testing.T) {
+	t0, t1 := 0.2, 0.9
+	require.NotEqual(t, t1, t0+(t1-t0), "a pair at which adding the length rounds")
+	c, err := profile.NewCurve([]float64{0, t0, t1}, [][]float64{{0, 1}, {t0, 1}})
+	require.NoError(t, err)
+	m, err := profile.NewMotion(c)
+	require.NoError(t, err)
+	require.Equal(t, t1, trace(t, beltAxis(t), m).Torque.End())
 }

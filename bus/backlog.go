@@ -1,0 +1,176 @@
+package bus
+
+import (
+	"container/heap"
+	"context"
+	"math"
+)
+
+// backlogTolerance is how closely the worst window is bracketed, relative to
+// the energies that the stations' cycles move.
+const backlogTolerance = 1e-4
+
+// backlog is the most by which the energy that stations take in a window can
+// exceed what a steady drain carries away. lower is attained in windows of the
+// length given, upper is a bound.
+type backlog struct {
+	lower, upper float64 // [J], >= 0
+	length       float64 // [s]
+}
+
+// worstBacklog bounds the sum of envelopes, all of the same leak b, less a drain
+// [W] that leaks away alike:
+//
+//	B = max over L >= 0 of  Σ D_k(L) - drain σ(L)
+//
+// Over σ the sum rises no faster than Σ up - drain and falls no faster than
+// Σ down + drain, so values at two lengths bound it between them; intervals are
+// halved where that bound is highest until it lies within tolerance of the
+// largest value found.
+//
+// Without leak there is no bound when the mean power exceeds the drain, and with
+// a negative leak perhaps none when it comes near: upper is then +Inf.
+func worstBacklog(ctx context.Context, es []*envelope, drain, leak float64) (backlog, error) {
+	var s search
+	s.es, s.leak = es, leak
+	s.slack, s.up, s.down = drain, -drain, drain
+	longest, size := 0.0, 0.0
+	s.linear = drain
+	for _, e := range es {
+		s.slack -= e.mean
+		s.linear -= e.mean + math.Max(0, -leak)*-e.lowest
+		s.burst += e.burst
+		s.up += e.up
+		s.down += e.down
+		longest = math.Max(longest, e.period)
+		size += e.burst + math.Abs(e.mean)*math.Min(e.period, s.sigmaMax())
+	}
+	if s.up <= 0 {
+		return backlog{}, nil // never more than is drained
+	}
+	// Where σ > burst/linear the bound burst - linear σ is below 0, the value at 0.
+	end := s.sigmaMax()
+	if s.linear > 0 {
+		end = math.Min(end, s.burst/s.linear)
+	}
+	beyond := 0.0
+	if leak <= 0 {
+		if s.linear < -1e-12*math.Max(drain, s.up) {
+			return backlog{upper: math.Inf(1)}, nil
+		}
+		if far := s.sigma(64 * longest); far < end {
+			end, beyond = far, math.Min(s.burst, s.burst-s.linear*far)
+		}
+	}
+	best, err := s.run(ctx, end, backlogTolerance*size)
+	best.upper = math.Max(best.upper, beyond)
+	return best, err
+}
+
+// search is one search for the worst window.
+type search struct {
+	es    []*envelope
+	leak  float64
+	slack float64 // drain less the mean power [W]
+	// The value is at most burst - linear σ, which is the slack but for a
+	// negative leak, and its slope over σ between -down and up.
+	burst, linear, up, down float64
+	best                    backlog
+	open                    cells
+}
+
+// sigmaMax returns σ of the endless window.
+func (s *search) sigmaMax() float64 {
+	if s.leak <= 0 {
+		return math.Inf(1)
+	}
+	return 1 / s.leak
+}
+
+func (s *search) sigma(length float64) float64 {
+	if s.leak == 0 {
+		return length
+	}
+	return math.Min(math.MaxFloat64, -math.Expm1(-s.leak*length)/s.leak)
+}
+
+// endless is the length, times the leak, from which on windows do not differ in
+// floating point: e^-40 = 4e-18.
+const endless = 40
+
+func (s *search) length(sigma float64) float64 {
+	if s.leak == 0 {
+		return sigma
+	}
+	x := -math.Log1p(-math.Min(1, s.leak*sigma))
+	if s.leak > 0 {
+		x = math.Min(x, endless)
+	}
+	return x / s.leak
+}
+
+func (s *search) value(sigma float64) float64 {
+	length := s.length(sigma)
+	v := -s.slack * sigma
+	for _, e := range s.es {
+		d, _ := e.worst(length)
+		v += d
+	}
+	if v > s.best.lower {
+		s.best.lower, s.best.length = v, length
+	}
+	return v
+}
+
+func (s *search) push(c cell) {
+	// Lines from both ends with slopes up and -down meet at the top.
+	top := (c.v0*s.down + c.v1*s.up + (c.s1-c.s0)*s.up*s.down) / (s.up + s.down)
+	// Nor can it pass the linear bound of the cycles.
+	linear := s.burst - math.Min(s.linear*c.s0, s.linear*c.s1)
+	c.top = math.Max(math.Max(c.v0, c.v1), math.Min(top, linear))
+	heap.Push(&s.open, c)
+}
+
+func (s *search) run(ctx context.Context, end, tolerance float64) (backlog, error) {
+	const first = 16
+	c := cell{}
+	for i := 1; i <= first; i++ {
+		c.s1 = end * float64(i) / first
+		c.v1 = s.value(c.s1)
+		s.push(c)
+		c.s0, c.v0 = c.s1, c.v1
+	}
+	for range 4000 {
+		if s.open[0].top <= s.best.lower+tolerance {
+			break
+		}
+		if err := ctx.Err(); err != nil {
+			return backlog{}, err
+		}
+		c := heap.Pop(&s.open).(cell)
+		m := c.s0 + (c.s1-c.s0)/2
+		v := s.value(m)
+		s.push(cell{s0: c.s0, v0: c.v0, s1: m, v1: v})
+		s.push(cell{s0: m, v0: v, s1: c.s1, v1: c.v1})
+	}
+	s.best.upper = math.Max(s.best.lower, s.open[0].top)
+	return s.best, nil
+}
+
+// cell is a range of σ with the values at its ends and a bound on the values
+// between.
+type cell struct{ s0, v0, s1, v1, top float64 }
+
+// cells is a [heap.Interface] with the highest bound first.
+type cells []cell
+
+func (h cells) Len() int           { return len(h) }
+func (h cells) Less(i, j int) bool { return h[i].top > h[j].top }
+func (h cells) Swap(i, j int)      { h[i], h[j] = h[j], h[i] }
+func (h *cells) Push(x any)        { *h = append(*h, x.(cell)) }
+func (h *cells) Pop() any {
+	old := *h
+	c := old[len(old)-1]
+	*h = old[:len(old)-1]
+	return c
+}

@@ -1,0 +1,79 @@
+package bus
+
+import (
+	"context"
+	"fmt"
+	"math"
+
+	"example.com/headroom/profile"
+)
+
+// riseLine is the line for a bus above a threshold; highest returns the bus
+// voltage that a bank at x >= from cannot exceed.
+type riseLine struct {
+	line
+	highest func(x float64) float64
+}
+
+// riseLines returns the bounds on the course of the bank's energy above the
+// source's no-load voltage and, with a brake resistor, above its on threshold.
+// With G the conductance across the bus and κ = 1/(1 + Rs G), exactly
+//
+//	dW/dt = -κ G Vc² - κ (Vc/V) P,   κ Vc/V = 1 + κ Rs P/V²
+func (b Bus) riseLines(d demand) []riseLine {
+	rs, bleed, c := b.Bank.SeriesResistance, b.bleederCurrent(1), b.Bank.Capacitance
+	above := func(v, from, g, k float64) line {
+		drain := g / (1 + rs*g) * from * from
+		return line{
+			from:    from,
+			drain:   drain,
+			leak:    2 * g / (1 + rs*g) / c,
+			adverse: 1 + k*rs*d.drawn/(v*v),
+			helpful: math.Max(0, 1-k*rs*d.returned/(v*v)),
+		}
+	}
+	// Above from the bus is above v whatever is drawn, so that the source is
+	// blocked. The resistor, if it is on, only helps; κ <= 1.
+	v := b.Source.NoLoadVoltage()
+	lines := []riseLine{{
+		line:    above(v, v+rs*(d.drawn/v+bleed*v), bleed, 1),
+		highest: func(x float64) float64 { return x + rs*d.returned/v },
+	}}
+	if r := b.Brake; r != nil {
+		// Above from the resistor comes on if it is off, and does not go off.
+		g := 1/r.Resistance + bleed
+		on, k := r.OnVoltage, 1/(1+rs*g)
+		v := math.Max(k*on, r.OffVoltage)
+		from := math.Max(on+rs*(d.drawn/on+bleed*on), v/k+rs*d.drawn/v)
+		lines = append(lines, riseLine{
+			line:    above(v, from, g, k),
+			highest: func(x float64) float64 { return math.Max(on, k*(x+rs*d.returned/v)) },
+		})
+	}
+	return lines
+}
+
+// rise bounds the highest voltage.
+func (b Bus) rise(ctx context.Context, stations []profile.Curve) (Bound, error) {
+	best := Bound{Reason: fmt.Sprintf("the stations return up to %.4g W more than they draw on average, and nothing drains as much", -meanOf(stations))}
+	var worst []*envelope
+	for _, l := range b.riseLines(peaks(stations)) {
+		es, err := l.weighted(ctx, stations, -1)
+		if err != nil {
+			return Bound{}, err
+		}
+		most, err := worstBacklog(ctx, es, l.drain, l.leak)
+		if err != nil {
+			return Bound{}, err
+		}
+		v := l.highest(math.Sqrt(l.from*l.from + 2*most.upper/b.Bank.Capacitance))
+		if v <= math.MaxFloat64 && (!best.Exists || v < best.Voltage) {
+			best = Bound{Voltage: v, Exists: true, Energy: most.upper, Window: most.length, From: l.from}
+			worst = es
+		}
+	}
+	if !best.Exists {
+		return best, nil
+	}
+	return b.witness(ctx, stations, worst, best, b.Source.NoLoadVoltage(), 1)
+}

@@ -1,0 +1,199 @@
+package bus
+
+import (
+	"context"
+	"fmt"
+	"math"
+
+	"example.com/headroom/profile"
+)
+
+// demand is what the bounds know of the stations besides their envelopes.
+type demand struct {
+	drawn    float64 // sum of the highest powers [W], >= 0
+	returned float64 // sum of the highest returned powers [W], >= 0
+}
+
+func peaks(stations []profile.Curve) demand {
+	var d demand
+	for _, s := range stations {
+		lo, hi := s.Extrema()
+		d.drawn += math.Max(0, hi.V)
+		d.returned += math.Max(0, -lo.V)
+	}
+	return d
+}
+
+// line is a bound on the course of the bank's energy W while the bank's voltage
+// is below (sag) or above (rise) a threshold: dW/dt differs from
+//
+//	± (drain + leak |W - W(from)|) - Σ weighted powers,  leak may be negative,
+//
+// only to the safe side. Powers that make things worse are weighted with
+// adverse, those that help with helpful.
+type line struct {
+	from             float64 // threshold of the bank [V]
+	drain            float64 // [W]
+	leak             float64 // [1/s]
+	adverse, helpful float64
+}
+
+// weighted returns the envelopes of sign·P with the weights of the line.
+func (l line) weighted(ctx context.Context, stations []profile.Curve, sign float64) ([]*envelope, error) {
+	es := make([]*envelope, len(stations))
+	for i, s := range stations {
+		s = s.Scale(sign)
+		var err error
+		if l.adverse == l.helpful {
+			s = s.Scale(l.adverse)
+		} else if s, err = profile.Sum(s.Positive().Scale(l.adverse), s.Negative().Scale(l.helpful)); err != nil {
+			return nil, fmt.Errorf("%w: power of station %d", ErrRange, i)
+		}
+		if es[i], err = newEnvelope(ctx, s, l.leak); err != nil {
+			return nil, fmt.Errorf("station %d: %w", i, err)
+		}
+	}
+	return es, nil
+}
+
+// sagLine is the line for a source, valid while the bus is at low or above and
+// the bank at bank or above. lowest returns the bus voltage below which a bank at
+// x <= from does not let it.
+type sagLine struct {
+	line
+	lowest func(x float64) float64
+}
+
+// sagLine implements [Source]: with κ = R'/(R'+Rs) and a bleeder taken into V0'
+// and R', by Thévenin,
+//
+//	dW/dt = Vc (V0'-Vc)/(R'+Rs) - κ (Vc/V) P + more once the source blocks
+//
+// of which the first term is concave in W and lies above its chord.
+func (s Resistive) sagLine(b Bus, d demand, low, bank, _ float64) sagLine {
+	rs, bleed := b.Bank.SeriesResistance, b.bleederCurrent(1)
+	g := 1/s.Resistance + bleed
+	open, r := s.OpenCircuit/s.Resistance/g, 1/g
+	from := open
+	if b.Brake != nil {
+		// Below, no returned power lifts the bus to where the resistor is on.
+		from = math.Min(from, b.Brake.OffVoltage-rs*d.returned/b.Brake.OffVoltage)
+	}
+	power := func(v float64) float64 { return v * (open - v) / (r + rs) }
+	k := r / (r + rs)
+	l := sagLine{line: line{
+		from:    from,
+		drain:   power(from),
+		leak:    2 * (bank + from - open) / ((r + rs) * b.Bank.Capacitance * (bank + from)),
+		adverse: k * (1 + rs*(bleed+d.drawn/(low*low))),
+		helpful: k * math.Max(0, 1-rs*(s.Current(low)/low+d.returned/(low*low))),
+	}}
+	if !(l.leak > 0) {
+		l.leak, l.drain = 0, math.Min(power(bank), power(from))
+	}
+	l.lowest = func(x float64) float64 { return k*x + (1-k)*open - k*rs*d.drawn/low }
+	return l
+}
+
+// sagLine implements [Source]: below its threshold the bank keeps the bus below
+// the set point, so that the source is at its limit I and
+//
+//	dW/dt = Vc I - Vc V/Rbleed - (Vc/V) P
+//
+// of which the first term is concave in W and lies above its chord, and above
+// flatter lines from the chord's lower end. The leak is negative: the lower the
+// bank, the less the source delivers.
+func (s SwitchMode) sagLine(b Bus, d demand, low, bank, growth float64) sagLine {
+	rs, bleed, top := b.Bank.SeriesResistance, b.bleederCurrent(1), s.Voltage
+	from := top - rs*(s.CurrentLimit+d.returned/top)
+	rate := math.Min(growth, 2*s.CurrentLimit/(b.Bank.Capacitance*(from+bank)))
+	l := sagLine{line: line{
+		from:    from,
+		drain:   s.CurrentLimit*bank + rate*b.Bank.Capacitance/2*math.Max(0, from*from-bank*bank) - bleed*from*top,
+		leak:    -rate,
+		adverse: math.Max(0, 1+rs*(d.drawn/(low*low)+bleed-s.CurrentLimit/top)),
+		helpful: math.Max(0, 1-rs*(s.CurrentLimit/low+d.returned/(low*low))),
+	}}
+	l.lowest = func(x float64) float64 { return x + rs*(s.CurrentLimit-bleed*top-d.drawn/low) }
+	return l
+}
+
+// sag bounds the lowest voltage by the best of several lines.
+func (b Bus) sag(ctx context.Context, stations []profile.Curve) (Bound, error) {
+	noLoad, longest := b.Source.NoLoadVoltage(), 0.0
+	for _, s := range stations {
+		longest = math.Max(longest, s.Duration())
+	}
+	growths := []float64{0}
+	if b.Source.Current(noLoad) > 0 {
+		growths = append(growths, maxGrowth/longest/4, maxGrowth/longest)
+	}
+	best := Bound{Reason: fmt.Sprintf("no bound on the sag was found: the stations draw %.4g W on average and up to %.4g W together, the source delivers at most %.4g W",
+		meanOf(stations), peaks(stations).drawn, b.Source.strongest())}
+	var worst []*envelope
+	for _, growth := range growths {
+		bound, es, err := b.sagWith(ctx, stations, growth)
+		if err != nil {
+			return Bound{}, err
+		}
+		if bound.Exists && (!best.Exists || bound.Voltage > best.Voltage) {
+			best, worst = bound, es
+		}
+	}
+	if !best.Exists {
+		return best, nil
+	}
+	return b.witness(ctx, stations, worst, best, noLoad, -1)
+}
+
+// sagWith bounds the lowest voltage by lines whose leak is not below -growth.
+// They assume that bus and bank stay above a voltage; the bound holds if it
+// confirms that, and the assumption is lowered until it does.
+func (b Bus) sagWith(ctx context.Context, stations []profile.Curve, growth float64) (Bound, []*envelope, error) {
+	d, noLoad := peaks(stations), b.Source.NoLoadVoltage()
+	step := 1e-4 * noLoad
+	low, bank := noLoad, noLoad
+	for range 200 {
+		if !(low > collapseFraction*noLoad && bank > collapseFraction*noLoad) {
+			break
+		}
+		l := b.Source.sagLine(b, d, low, bank, growth)
+		if !(l.drain >= 0 && l.from > 0) {
+			break
+		}
+		es, err := l.weighted(ctx, stations, 1)
+		if err != nil {
+			return Bound{}, nil, err
+		}
+		most, err := worstBacklog(ctx, es, l.drain, l.leak)
+		if err != nil {
+			return Bound{}, nil, err
+		}
+		w := l.from*l.from - 2*most.upper/b.Bank.Capacitance
+		if !(w > 0) {
+			break
+		}
+		x := math.Sqrt(w)
+		v := l.lowest(x)
+		if v >= low && x >= bank {
+			return Bound{Voltage: v, Exists: true, Energy: most.upper, Window: most.length, From: l.from}, es, nil
+		}
+		low, bank = math.Min(low, v-step), math.Min(bank, x-step)
+	}
+	return Bound{}, nil, nil
+}
+
+func meanOf(stations []profile.Curve) float64 {
+	m := 0.0
+	for _, s := range stations {
+		m += s.Mean()
+	}
+	return m
+}
+
+func (b Bus) bleederCurrent(v float64) float64 {
+	if b.Bleeder == 0 {
+		return 0
+	}
+	return v / b.Bleeder
+}
