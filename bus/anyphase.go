@@ -70,9 +70,11 @@ type Guarantee struct {
 //
 // The lines: a [Resistive] source gives Vc (V0-Vc)/R, concave in W, and so at
 // least its chord between the threshold V0 and the bound. A [SwitchMode] source
-// below its set point gives Vc times its current limit. In rise the source is
-// blocked and the bleeder takes Vc²/R, linear in W; from the voltage on at which
-// the brake resistor is certainly on it does likewise. The smaller rise counts.
+// below its set point gives Vc times its current limit, concave too; it grows
+// with W, so that b is negative, and lines less steep than the chord are tried
+// besides. In rise the source is blocked and the bleeder takes Vc²/R, linear in
+// W; from the voltage on at which the brake resistor is certainly on it does
+// likewise. The smaller rise counts.
 //
 // The sag line holds while the voltage is above that of its far end, which has to
 // be assumed; the bound is printed only if it confirms the assumption. (Let the
@@ -100,23 +102,9 @@ type Guarantee struct {
 // the bank is charged and discharged at the greatest currents. The resistor never
 // burns more than is returned.
 func (b Bus) AnyPhase(ctx context.Context, stations []profile.Curve) (*Guarantee, error) {
-	var f profile.Faults
-	f.Under("bus", b.Validate())
-	if len(stations) == 0 {
-		f.Add("stations", "none", "at least one cycle")
-	}
-	for i, s := range stations {
-		if s.Pieces() == 0 {
-			f.Add(fmt.Sprintf("stations[%d]", i), "an empty curve", "a cycle of power over time")
-		}
-	}
-	if b.Source == nil {
-		f.Add("bus.source", nil, "a source; without one the bank only runs down")
-	}
-	if err := f.Err(); err != nil {
+	if err := b.checkStations(stations); err != nil {
 		return nil, err
 	}
-
 	g := &Guarantee{PeakDemand: peaks(stations).drawn}
 	drawn := 0.0
 	for _, s := range stations {
@@ -130,7 +118,27 @@ func (b Bus) AnyPhase(ctx context.Context, stations []profile.Curve) (*Guarantee
 		return nil, fmt.Errorf("any-phase bounds: %w", err)
 	}
 	g.MeanSourcePower = b.meanSourcePower(drawn, peaks(stations), g.Sag)
+	if !(g.MeanSourcePower <= math.MaxFloat64) {
+		return nil, fmt.Errorf("any-phase bounds: %w: power of the source", ErrRange)
+	}
 	return g, nil
+}
+
+func (b Bus) checkStations(stations []profile.Curve) error {
+	var f profile.Faults
+	f.Under("bus", b.Validate())
+	if len(stations) == 0 {
+		f.Add("stations", "none", "at least one cycle")
+	}
+	for i, s := range stations {
+		if s.Pieces() == 0 {
+			f.Add(fmt.Sprintf("stations[%d]", i), "an empty curve", "a cycle of power over time")
+		}
+	}
+	if b.Source == nil {
+		f.Add("bus.source", nil, "a source; without one the bank only runs down")
+	}
+	return f.Err()
 }
 
 func (b Bus) anyPhase(ctx context.Context, stations []profile.Curve, g *Guarantee) error {

@@ -7,7 +7,7 @@ import (
 )
 
 // backlogTolerance is how closely the worst window is bracketed, relative to
-// the energies that the stations' cycles move.
+// the swings of energy of the stations' cycles.
 const backlogTolerance = 1e-4
 
 // backlog is the most by which the energy that stations take in a window can
@@ -34,16 +34,15 @@ func worstBacklog(ctx context.Context, es []*envelope, drain, leak float64) (bac
 	var s search
 	s.es, s.leak = es, leak
 	s.slack, s.up, s.down = drain, -drain, drain
-	longest, size := 0.0, 0.0
+	longest := 0.0
 	s.linear = drain
 	for _, e := range es {
 		s.slack -= e.mean
-		s.linear -= e.mean + math.Max(0, -leak)*-e.lowest
+		s.linear -= e.mean + math.Max(0, -leak)*e.high
 		s.burst += e.burst
 		s.up += e.up
 		s.down += e.down
 		longest = math.Max(longest, e.period)
-		size += e.burst + math.Abs(e.mean)*math.Min(e.period, s.sigmaMax())
 	}
 	if s.up <= 0 {
 		return backlog{}, nil // never more than is drained
@@ -62,7 +61,8 @@ func worstBacklog(ctx context.Context, es []*envelope, drain, leak float64) (bac
 			end, beyond = far, math.Min(s.burst, s.burst-s.linear*far)
 		}
 	}
-	best, err := s.run(ctx, end, backlogTolerance*size)
+	const rounding = 1e-12
+	best, err := s.run(ctx, end, backlogTolerance*s.burst+rounding*(s.up+s.down)*end)
 	best.upper = math.Max(best.upper, beyond)
 	return best, err
 }
@@ -135,6 +135,9 @@ func (s *search) run(ctx context.Context, end, tolerance float64) (backlog, erro
 	const first = 16
 	c := cell{}
 	for i := 1; i <= first; i++ {
+		if err := ctx.Err(); err != nil {
+			return backlog{}, err
+		}
 		c.s1 = end * float64(i) / first
 		c.v1 = s.value(c.s1)
 		s.push(c)

@@ -9,7 +9,7 @@ type Bank struct {
 	SeriesResistance float64 // [ohm], >= 0
 	RatedVoltage     float64 // highest permitted voltage [V], > 0
 	ToleranceLow     float64 // fraction by which the capacitance may be lower, 0 to below 1
-	ToleranceHigh    float64 // fraction by which the capacitance may be higher, >= 0
+	ToleranceHigh    float64 // fraction by which the capacitance may be higher, 0 to 9
 }
 
 // Validate returns nil, or an error that joins a [*profile.InputError] for every
@@ -17,12 +17,12 @@ type Bank struct {
 func (b Bank) Validate() error {
 	var f profile.Faults
 	f.Positive("capacitance", b.Capacitance, "F")
-	f.NonNegative("series_resistance", b.SeriesResistance, "ohm")
-	f.Positive("rated_voltage", b.RatedVoltage, "V")
+	f.NonNegative("seriesResistance", b.SeriesResistance, "ohm")
+	f.Positive("ratedVoltage", b.RatedVoltage, "V")
 	if !(b.ToleranceLow >= 0 && b.ToleranceLow < 1) {
-		f.Add("tolerance_low", b.ToleranceLow, "from 0 to below 1")
+		f.Add("toleranceLow", b.ToleranceLow, "from 0 to below 1")
 	}
-	f.NonNegative("tolerance_high", b.ToleranceHigh, "")
+	f.Within("toleranceHigh", b.ToleranceHigh, 0, 9, "")
 	return f.Err()
 }
 

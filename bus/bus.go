@@ -19,9 +19,9 @@ type BrakeResistor struct {
 func (r BrakeResistor) Validate() error {
 	var f profile.Faults
 	f.Positive("resistance", r.Resistance, "ohm")
-	on := f.Positive("on_voltage", r.OnVoltage, "V")
-	if f.Positive("off_voltage", r.OffVoltage, "V") && on && !(r.OffVoltage < r.OnVoltage) {
-		f.Add("off_voltage", r.OffVoltage, fmt.Sprintf("below on_voltage, %g V", r.OnVoltage))
+	on := f.Positive("onVoltage", r.OnVoltage, "V")
+	if f.Positive("offVoltage", r.OffVoltage, "V") && on && !(r.OffVoltage < r.OnVoltage) {
+		f.Add("offVoltage", r.OffVoltage, fmt.Sprintf("below onVoltage, %g V", r.OnVoltage))
 	}
 	return f.Err()
 }
@@ -51,16 +51,16 @@ func (b Bus) Validate() error {
 		// or it would switch without end.
 		if r := b.Brake; b.Bank.SeriesResistance > 0 && r.Resistance > 0 {
 			if on := r.OnVoltage * r.Resistance / (r.Resistance + b.Bank.SeriesResistance); !(on > r.OffVoltage) {
-				f.Add("brake.off_voltage", r.OffVoltage,
+				f.Add("brake.offVoltage", r.OffVoltage,
 					fmt.Sprintf("below %g V, to which switching on pulls the bus through the bank's series resistance", on))
 			}
 		}
 	}
 	f.NonNegative("bleeder", b.Bleeder, "ohm")
-	f.NonNegative("under_voltage", b.UnderVoltage, "V")
-	f.NonNegative("over_voltage", b.OverVoltage, "V")
+	f.NonNegative("underVoltage", b.UnderVoltage, "V")
+	f.NonNegative("overVoltage", b.OverVoltage, "V")
 	if b.OverVoltage > 0 && b.UnderVoltage >= b.OverVoltage {
-		f.Add("under_voltage", b.UnderVoltage, fmt.Sprintf("below over_voltage, %g V", b.OverVoltage))
+		f.Add("underVoltage", b.UnderVoltage, fmt.Sprintf("below overVoltage, %g V", b.OverVoltage))
 	}
 	return f.Err()
 }

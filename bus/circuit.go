@@ -93,10 +93,6 @@ func (c *circuit) voltage(sg segment, x, p float64) (v float64, ok bool) {
 	return (b + math.Sqrt(s)) / (2 * a), true
 }
 
-// alreadyThere is the distance, relative to the voltage, at which the bank
-// counts as having reached the voltage that the source holds.
-const alreadyThere = 8 * 0x1p-52
-
 // radicalFloor is the least radical, relative to B², with which the bank still
 // counts as able to deliver.
 const radicalFloor = 1e-6
@@ -125,8 +121,8 @@ func (c *circuit) settle(x, p float64) bool {
 			continue
 		}
 		// Without series resistance a voltage on the border of two segments is
-		// on both: the blocked one holds it only while the bus does not fall.
-		if k+1 < len(c.segments) && v <= sg.lo+eps && c.rs == 0 && p+c.drain()*v*v > 0 {
+		// on both: the blocked one holds it only while the bus rises.
+		if k+1 < len(c.segments) && v <= sg.lo+eps && c.rs == 0 && p+c.drain()*v*v >= 0 {
 			continue
 		}
 		c.segment = k
@@ -223,9 +219,6 @@ func (c *circuit) Expand(t float64, x, y []taylor.Series) (reach float64) {
 	switch {
 	case sg.upright:
 		*v = taylor.Series{sg.lo}
-		if math.Abs(xs[0]-sg.lo) <= alreadyThere*sg.lo {
-			xs[0] = sg.lo // the end of an exponential approach, or the steps would stay short
-		}
 		for k := range taylor.Order {
 			i := 0.0 // current into the bank
 			if c.rs > 0 {
@@ -262,6 +255,11 @@ func (c *circuit) Expand(t float64, x, y []taylor.Series) (reach float64) {
 		y[outRadical] = taylor.Series{1}
 	default:
 		a := 1 + c.rs*(sg.g+g)
+		// The currents of bank and source are differences of voltages over their
+		// resistances, but for a small resistance the balance with the rest is the
+		// better way.
+		fromDrop := c.rs*(sg.g+g) > 1
+		fromBalance := c.rs*sg.g > 1
 		for k := 0; ; k++ {
 			c.b[k] = xs[k]
 			if k == 0 {
@@ -270,13 +268,23 @@ func (c *circuit) Expand(t float64, x, y []taylor.Series) (reach float64) {
 			c.s[k] = taylor.ProductCoef(&c.b, &c.b, k) - 4*a*c.rs*c.p[k]
 			c.r[k] = taylor.SqrtCoef(&c.r, &c.s, k)
 			v[k] = (c.b[k] + c.r[k]) / (2 * a)
+			c.q[k] = taylor.QuotientCoef(&c.q, &c.p, v, k)
 			is[k] = -sg.g * v[k]
+			if k == 0 {
+				is[0] += sg.i0
+			}
+			i := is[k] - g*v[k] - c.q[k] // into the bank
+			if fromDrop {
+				i = (v[k] - xs[k]) / c.rs
+			}
+			if fromBalance {
+				is[k] = i + g*v[k] + c.q[k]
+			}
 			if k == taylor.Order {
 				break
 			}
-			xs[k+1] = (v[k] - xs[k]) / (c.rs * c.c * float64(k+1))
+			xs[k+1] = i / (c.c * float64(k+1))
 		}
-		is[0] += sg.i0
 		rad := &y[outRadical]
 		n := c.b[0] * c.b[0]
 		for k := range rad {
@@ -301,7 +309,7 @@ const (
 // Guards implements [taylor.System].
 func (c *circuit) Guards(dst []taylor.Guard) []taylor.Guard {
 	sg := c.segments[c.segment]
-	const rounding = 16 * 0x1p-52
+	const rounding = 1e-13 // leaves room for what a small radical amplifies
 	noise := rounding * c.reference
 	if sg.upright {
 		// The bank's current is a difference of voltages over its resistance.

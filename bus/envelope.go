@@ -26,27 +26,33 @@ import (
 //	∫_0^L e^(-b s) P(T-s) ds = Pm σ(L) + u(T) - e^(-b L) u(T-L)
 //	σ(L) = (1 - e^(-b L))/b, or L without leak
 //
-// so that one polynomial curve u gives all windows by differences. The leak may
-// be negative, if not below -maxGrowth over the period: u is integrated forward.
+// so that one polynomial curve u gives all windows by differences. A negative
+// leak is that of the opposite sign for the cycle run backwards, times e^(-b L):
+// what weighs most is then at the start of the window.
 type envelope struct {
-	leak   float64       // b [1/s]
-	stored profile.Curve // u [J], from time 0
-	period float64
-	mean   float64 // Pm [W]
-	lowest float64 // min u [J]
-	up     float64 // highest power, at least 0: D grows no faster over σ [W]
-	down   float64 // highest returned power, at least 0: D falls no faster over σ [W]
-	burst  float64 // max u - min u [J]: D(L) <= Pm σ + burst, if the leak is not negative
+	leak   float64     // b [1/s]
+	times  []float64   // at which pieces of u begin, from 0, and the last one ends [s]
+	stored [][]float64 // the pieces of u [J]
+	period float64     // [s]
+	mean   float64     // Pm [W]
+	high   float64     // max u [J]
+	up     float64     // highest power, at least 0: D grows no faster over σ [W]
+	down   float64     // highest returned power, at least 0: D falls no faster over σ [W]
+	burst  float64     // max u - min u [J]: D(L) <= Pm σ + burst, if the leak is not negative
 
-	ends       []float64 // scratch
-	head, tail []float64
+	head, tail []float64 // scratch
 }
-
-const maxGrowth = 5
 
 func newEnvelope(ctx context.Context, load profile.Curve, leak float64) (*envelope, error) {
 	load = load.Shift(-load.Start())
+	if leak < 0 {
+		var err error
+		if load, err = reversed(load); err != nil {
+			return nil, err
+		}
+	}
 	e := &envelope{leak: leak, period: load.Duration(), mean: load.Mean()}
+	leak = math.Abs(leak)
 	lo, hi := load.Extrema()
 	e.up, e.down = math.Max(0, hi.V), math.Max(0, -lo.V)
 
@@ -59,39 +65,59 @@ func newEnvelope(ctx context.Context, load profile.Curve, leak float64) (*envelo
 	if !(scale <= math.MaxFloat64) {
 		return nil, fmt.Errorf("%w: energy of a cycle", ErrRange)
 	}
-	solve := func(start float64, discard bool) (*taylor.Solution, error) {
+	solve := func(start float64, keep int) (*taylor.Solution, error) {
 		l.forcing.piece = 0
 		return taylor.Solve(ctx, taylor.Problem{
 			System: l, X0: []float64{start}, Breaks: l.breaks(),
-			Scale: []float64{scale}, Tol: Tolerance, MaxSteps: budget(load), Discard: discard,
+			Scale: []float64{scale}, Tol: Tolerance, MaxSteps: budget(load), Keep: keep,
 		})
 	}
 	start := 0.0
-	if leak != 0 {
-		sol, err := solve(0, true)
+	if leak > 0 {
+		sol, err := solve(0, 0)
 		if err != nil {
 			return nil, err
 		}
 		start = sol.X[0] / -math.Expm1(-leak*e.period)
 	}
-	sol, err := solve(start, false)
+	sol, err := solve(start, 1)
 	if err != nil {
 		return nil, err
 	}
-	pieces := make([][]float64, len(sol.Breaks)-1)
-	for i := range pieces {
+	e.times = sol.Breaks
+	e.stored = make([][]float64, len(sol.Breaks)-1)
+	low := math.Inf(1)
+	e.high = math.Inf(-1)
+	for i := range e.stored {
 		c := sol.Piece(i, 0)
 		for len(c) > 1 && c[len(c)-1] == 0 {
 			c = c[:len(c)-1]
 		}
-		pieces[i] = c
+		e.stored[i] = c
+		lo, _, hi, _ := poly.Extrema(c, 0, e.times[i+1]-e.times[i])
+		low, e.high = math.Min(low, lo), math.Max(e.high, hi)
 	}
-	if e.stored, err = profile.NewCurve(sol.Breaks, pieces); err != nil {
-		return nil, fmt.Errorf("%w: energy of a cycle: %v", ErrRange, err)
+	e.burst = e.high - low
+	if !(e.burst <= math.MaxFloat64) {
+		return nil, fmt.Errorf("%w: energy of a cycle", ErrRange)
 	}
-	low, high := e.stored.Extrema()
-	e.lowest, e.burst = low.V, high.V-low.V
 	return e, nil
+}
+
+// reversed returns the curve run backwards, over the same time.
+func reversed(c profile.Curve) (profile.Curve, error) {
+	n := c.Pieces()
+	breaks, coefs := make([]float64, n+1), make([][]float64, n)
+	sum := c.Start() + c.End()
+	breaks[n] = c.End()
+	for i := range n {
+		t0, t1, p := c.Piece(n - 1 - i)
+		breaks[i] = sum - t1
+		coefs[i] = poly.Shift(nil, p, t1-t0)
+		poly.Stretch(coefs[i], coefs[i], -1)
+	}
+	breaks[0] = c.Start()
+	return profile.NewCurve(breaks, coefs)
 }
 
 // leaky is u' = P - mean - leak u as a [taylor.System].
@@ -116,54 +142,55 @@ func (l *leaky) Expand(t float64, x, y []taylor.Series) float64 {
 }
 
 // worst returns max over T of u(T) - e^(-b L) u(T-L), to which the mean adds Pm
-// σ(L), and the end of a window that takes it, in [0, period).
+// σ(L), and the end of a window that takes it, in [0, period].
 func (e *envelope) worst(length float64) (energy, end float64) {
-	rest := positiveMod(length, e.period)
-	kept := math.Exp(-e.leak * length)
-	// The window's ends meet breakpoints of the cycle at these end times.
-	e.ends = e.ends[:0]
-	for i := range e.stored.Pieces() {
-		t0, _, _ := e.stored.Piece(i)
-		e.ends = append(e.ends, t0, math.Mod(t0+rest, e.period))
+	if e.leak < 0 {
+		energy, end = e.best(length, math.Exp(-e.leak*length), 1)
+		return energy, positiveMod(length-end, e.period)
 	}
-	e.ends = append(e.ends, e.period)
-	sort.Float64s(e.ends)
+	return e.best(length, 1, math.Exp(-e.leak*length))
+}
 
+// best returns max over T of now u(T) - before u(T-length).
+func (e *envelope) best(length, now, before float64) (energy, end float64) {
+	// The end of the window moves over one cycle, on piece i; its start lags and
+	// is on piece j, at first of the cycle before.
+	i, j, lag := 0, 0, positiveMod(length, e.period)
+	if lag > 0 {
+		lag -= e.period
+		j = sort.Search(len(e.stored)-1, func(j int) bool { return e.times[j+1]+lag > 0 })
+	}
 	energy = math.Inf(-1)
-	for i := range len(e.ends) - 1 {
-		t0, t1 := e.ends[i], e.ends[i+1]
-		if !(t1 > t0) {
-			continue
-		}
-		mid := t0 + (t1-t0)/2
-		e.head = e.around(e.head, mid, t0)
-		if kept > 0 {
-			lag := rest
-			if mid < rest {
-				lag -= e.period
+	for t := 0.0; i < len(e.stored); {
+		headEnd, tailEnd := e.times[i+1], e.times[j+1]+lag
+		t1 := math.Min(headEnd, tailEnd)
+		if t1 > t {
+			e.head = poly.Shift(e.head, e.stored[i], t-e.times[i])
+			if now != 1 {
+				e.head = poly.Scale(e.head, e.head, now)
 			}
-			e.tail = e.around(e.tail, mid-lag, t0-lag)
-			e.head = poly.Add(e.head, e.head, poly.Scale(e.tail, e.tail, -kept))
+			if before > 0 {
+				e.tail = poly.Shift(e.tail, e.stored[j], t-lag-e.times[j])
+				e.head = poly.Add(e.head, e.head, poly.Scale(e.tail, e.tail, -before))
+			}
+			if _, hi := poly.Range(e.head, t1-t); hi > energy {
+				if _, _, hi, at := poly.Extrema(e.head, 0, t1-t); hi > energy {
+					energy, end = hi, t+at
+				}
+			}
+			t = t1
 		}
-		if _, hi := poly.Range(e.head, t1-t0); hi <= energy {
-			continue
+		if headEnd <= t1 {
+			i++
 		}
-		if _, _, hi, at := poly.Extrema(e.head, 0, t1-t0); hi > energy {
-			energy, end = hi, t0+at
+		if tailEnd <= t1 {
+			if j++; j == len(e.stored) {
+				j = 0
+				lag += e.period
+			}
 		}
 	}
 	return energy, end
-}
-
-// around returns the piece of the stored energy that holds at time mid, shifted
-// to start at t.
-func (e *envelope) around(dst []float64, mid, t float64) []float64 {
-	i := sort.Search(e.stored.Pieces()-1, func(i int) bool {
-		_, t1, _ := e.stored.Piece(i)
-		return mid < t1
-	})
-	t0, _, c := e.stored.Piece(i)
-	return poly.Shift(dst, c, t-t0)
 }
 
 func positiveMod(x, m float64) float64 {

@@ -111,7 +111,7 @@ func randomMachine(r *rand.Rand) machine {
 	for range 1 + r.IntN(4) {
 		s := randomCycle(r, scale*between(r, 0.3, 1))
 		m.stations = append(m.stations, s)
-		mean += math.Max(0, s.Positive().Mean())
+		mean += math.Max(0.02*scale, s.Positive().Mean())
 		peak += s.AbsMax().V
 		longest = math.Max(longest, s.Duration())
 	}

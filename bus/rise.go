@@ -53,18 +53,27 @@ func (b Bus) riseLines(d demand) []riseLine {
 	return lines
 }
 
-// rise bounds the highest voltage.
+// rise bounds the highest voltage and seeks a witness.
 func (b Bus) rise(ctx context.Context, stations []profile.Curve) (Bound, error) {
+	bound, worst, err := b.riseBound(ctx, stations)
+	if err != nil || !bound.Exists {
+		return bound, err
+	}
+	return b.witness(ctx, stations, worst, bound, b.Source.NoLoadVoltage(), 1)
+}
+
+// riseBound bounds the highest voltage by the better of two lines.
+func (b Bus) riseBound(ctx context.Context, stations []profile.Curve) (Bound, []*envelope, error) {
 	best := Bound{Reason: fmt.Sprintf("the stations return up to %.4g W more than they draw on average, and nothing drains as much", -meanOf(stations))}
 	var worst []*envelope
 	for _, l := range b.riseLines(peaks(stations)) {
 		es, err := l.weighted(ctx, stations, -1)
 		if err != nil {
-			return Bound{}, err
+			return Bound{}, nil, err
 		}
 		most, err := worstBacklog(ctx, es, l.drain, l.leak)
 		if err != nil {
-			return Bound{}, err
+			return Bound{}, nil, err
 		}
 		v := l.highest(math.Sqrt(l.from*l.from + 2*most.upper/b.Bank.Capacitance))
 		if v <= math.MaxFloat64 && (!best.Exists || v < best.Voltage) {
@@ -72,8 +81,5 @@ func (b Bus) rise(ctx context.Context, stations []profile.Curve) (Bound, error) 
 			worst = es
 		}
 	}
-	if !best.Exists {
-		return best, nil
-	}
-	return b.witness(ctx, stations, worst, best, b.Source.NoLoadVoltage(), 1)
+	return best, worst, nil
 }

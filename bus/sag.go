@@ -102,11 +102,12 @@ func (s Resistive) sagLine(b Bus, d demand, low, bank, _ float64) sagLine {
 //
 // of which the first term is concave in W and lies above its chord, and above
 // flatter lines from the chord's lower end. The leak is negative: the lower the
-// bank, the less the source delivers.
-func (s SwitchMode) sagLine(b Bus, d demand, low, bank, growth float64) sagLine {
+// bank, the less the source delivers. A line too steep may let the stations'
+// energies grow without bound.
+func (s SwitchMode) sagLine(b Bus, d demand, low, bank, steep float64) sagLine {
 	rs, bleed, top := b.Bank.SeriesResistance, b.bleederCurrent(1), s.Voltage
 	from := top - rs*(s.CurrentLimit+d.returned/top)
-	rate := math.Min(growth, 2*s.CurrentLimit/(b.Bank.Capacitance*(from+bank)))
+	rate := steep * 2 * s.CurrentLimit / (b.Bank.Capacitance * (from + bank))
 	l := sagLine{line: line{
 		from:    from,
 		drain:   s.CurrentLimit*bank + rate*b.Bank.Capacitance/2*math.Max(0, from*from-bank*bank) - bleed*from*top,
@@ -118,38 +119,39 @@ func (s SwitchMode) sagLine(b Bus, d demand, low, bank, growth float64) sagLine 
 	return l
 }
 
-// sag bounds the lowest voltage by the best of several lines.
+func (s Resistive) sagLines() []float64  { return []float64{1} }
+func (s SwitchMode) sagLines() []float64 { return []float64{1, 0.25, 0} }
+
+// sag bounds the lowest voltage and seeks a witness.
 func (b Bus) sag(ctx context.Context, stations []profile.Curve) (Bound, error) {
-	noLoad, longest := b.Source.NoLoadVoltage(), 0.0
-	for _, s := range stations {
-		longest = math.Max(longest, s.Duration())
+	bound, worst, err := b.sagBound(ctx, stations)
+	if err != nil || !bound.Exists {
+		return bound, err
 	}
-	growths := []float64{0}
-	if b.Source.Current(noLoad) > 0 {
-		growths = append(growths, maxGrowth/longest/4, maxGrowth/longest)
-	}
+	return b.witness(ctx, stations, worst, bound, b.Source.NoLoadVoltage(), -1)
+}
+
+// sagBound bounds the lowest voltage by the best of several lines.
+func (b Bus) sagBound(ctx context.Context, stations []profile.Curve) (Bound, []*envelope, error) {
 	best := Bound{Reason: fmt.Sprintf("no bound on the sag was found: the stations draw %.4g W on average and up to %.4g W together, the source delivers at most %.4g W",
 		meanOf(stations), peaks(stations).drawn, b.Source.strongest())}
 	var worst []*envelope
-	for _, growth := range growths {
-		bound, es, err := b.sagWith(ctx, stations, growth)
+	for _, steep := range b.Source.sagLines() {
+		bound, es, err := b.sagWith(ctx, stations, steep)
 		if err != nil {
-			return Bound{}, err
+			return Bound{}, nil, err
 		}
 		if bound.Exists && (!best.Exists || bound.Voltage > best.Voltage) {
 			best, worst = bound, es
 		}
 	}
-	if !best.Exists {
-		return best, nil
-	}
-	return b.witness(ctx, stations, worst, best, noLoad, -1)
+	return best, worst, nil
 }
 
-// sagWith bounds the lowest voltage by lines whose leak is not below -growth.
-// They assume that bus and bank stay above a voltage; the bound holds if it
-// confirms that, and the assumption is lowered until it does.
-func (b Bus) sagWith(ctx context.Context, stations []profile.Curve, growth float64) (Bound, []*envelope, error) {
+// sagWith bounds the lowest voltage by lines of one steepness. They assume that
+// bus and bank stay above a voltage; the bound holds if it confirms that, and the
+// assumption is lowered until it does.
+func (b Bus) sagWith(ctx context.Context, stations []profile.Curve, steep float64) (Bound, []*envelope, error) {
 	d, noLoad := peaks(stations), b.Source.NoLoadVoltage()
 	step := 1e-4 * noLoad
 	low, bank := noLoad, noLoad
@@ -157,7 +159,7 @@ func (b Bus) sagWith(ctx context.Context, stations []profile.Curve, growth float
 		if !(low > collapseFraction*noLoad && bank > collapseFraction*noLoad) {
 			break
 		}
-		l := b.Source.sagLine(b, d, low, bank, growth)
+		l := b.Source.sagLine(b, d, low, bank, steep)
 		if !(l.drain >= 0 && l.from > 0) {
 			break
 		}

@@ -67,7 +67,7 @@ func (b Bus) SettledCycle(ctx context.Context, load profile.Curve) (*Settled, er
 	s, honest := start, start // honest: the last state reached without extrapolation
 	leap, leapt := !undrained, false
 	for n := 1; n <= settleCycles; n++ {
-		c, sol, err := b.run(ctx, load, s, budget(load), true)
+		c, sol, err := b.run(ctx, load, s, budget(load), false)
 		if err != nil {
 			return nil, err
 		}

@@ -80,7 +80,7 @@ func (b Bus) simulate(ctx context.Context, load profile.Curve, start State, step
 	if err := b.check(load, start); err != nil {
 		return nil, err
 	}
-	c, sol, err := b.run(ctx, load, start, steps, false)
+	c, sol, err := b.run(ctx, load, start, steps, true)
 	if err != nil {
 		return nil, err
 	}
@@ -97,7 +97,7 @@ func (b Bus) check(load profile.Curve, start State) error {
 	return f.Err()
 }
 
-func (b Bus) run(ctx context.Context, load profile.Curve, start State, steps int, discard bool) (*circuit, *taylor.Solution, error) {
+func (b Bus) run(ctx context.Context, load profile.Curve, start State, steps int, keep bool) (*circuit, *taylor.Solution, error) {
 	c := newCircuit(b, load, start)
 	v := c.reference
 	current := c.peak/v + c.drain()*v
@@ -106,10 +106,14 @@ func (b Bus) run(ctx context.Context, load profile.Curve, start State, steps int
 			current = math.Max(current, sg.imax)
 		}
 	}
+	kept := 0
+	if keep {
+		kept = outRadical // those before it
+	}
 	sol, err := taylor.Solve(ctx, taylor.Problem{
 		System: c, X0: []float64{start.Voltage}, Breaks: c.breaks(),
 		Scale: []float64{v, current, v, 1}, Tol: Tolerance,
-		MaxSteps: steps, Discard: discard,
+		MaxSteps: steps, Keep: kept,
 	})
 	if err != nil {
 		return nil, nil, fmt.Errorf("bus simulation: %w", err)
@@ -153,11 +157,11 @@ func (c *circuit) result(ctx context.Context, sol *taylor.Solution, start State)
 			e.Resistor += c.brake * square
 		}
 		if c.rs > 0 {
-			var d taylor.Series
-			for k := range d {
-				d[k] = v[k] - x[k]
+			var current taylor.Series // of the bank
+			for k := range taylor.Order {
+				current[k] = c.c * float64(k+1) * x[k+1]
 			}
-			e.Series += productIntegral(d[:], d[:], h) / c.rs
+			e.Series += c.rs * productIntegral(current[:], current[:], h)
 		}
 	}
 	var err error
@@ -175,7 +179,7 @@ func (c *circuit) result(ctx context.Context, sol *taylor.Solution, start State)
 		r.Load = load
 	}
 	e.Drawn = load.Positive().Integral()
-	e.Returned = -load.Negative().Integral()
+	e.Returned = 0 - load.Negative().Integral() // not -0
 	e.Released = c.bus.Bank.Energy(start.Voltage) - c.bus.Bank.Energy(sol.X[0])
 	e.Residual = e.Source + e.Returned + e.Released - e.Drawn - e.Resistor - e.Bleeder - e.Series
 	if !(math.Abs(e.Residual) <= math.MaxFloat64) { // it adds up all others
@@ -188,6 +192,10 @@ func (c *circuit) result(ctx context.Context, sol *taylor.Solution, start State)
 // productIntegral returns the integral over [0, h] of the product of two
 // series, whose terms beyond the order of the series are below its accuracy.
 func productIntegral(a, b []float64, h float64) float64 {
+	// In the variable t/h, or the highest terms of a stiff bus would overflow.
+	var p, q taylor.Series
 	var prod [2*taylor.Order + 1]float64
-	return poly.Integral(poly.Mul(prod[:0], a, b), 0, h)
+	poly.Stretch(p[:0], a, h)
+	poly.Stretch(q[:0], b, h)
+	return h * poly.Integral(poly.Mul(prod[:0], p[:], q[:]), 0, 1)
 }

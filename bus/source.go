@@ -1,6 +1,7 @@
 package bus
 
 import (
+	"fmt"
 	"math"
 
 	"example.com/headroom/profile"
@@ -24,9 +25,11 @@ type Source interface {
 	Current(v float64) float64
 	// strongest returns the most power the source can deliver [W].
 	strongest() float64
-	// sagLine bounds from below what the source does to the energy of the bank,
-	// with a leak not below -growth.
-	sagLine(b Bus, d demand, low, bank, growth float64) sagLine
+	// sagLine bounds from below what the source does to the energy of the bank, by
+	// a line as steep as its chord times steep.
+	sagLine(b Bus, d demand, low, bank, steep float64) sagLine
+	// sagLines returns values of steep that are worth trying.
+	sagLines() []float64
 	// characteristic returns the pieces of the current over voltage, from high
 	// voltage to low, without gaps, starting with the blocked one.
 	characteristic() []segment
@@ -51,16 +54,23 @@ type segment struct {
 // below the average between the crests.
 type Resistive struct {
 	OpenCircuit   float64 // no-load voltage at nominal line [V], > 0
-	Resistance    float64 // [ohm], > 0
+	Resistance    float64 // [ohm], > 0, with a short-circuit current up to 1e7 A
 	LineTolerance float64 // fraction by which the line, and with it OpenCircuit, may differ, 0 to below 1
 }
+
+// mostShortCircuit is the highest short-circuit current [A] of a source. Its
+// current follows from the drop across its resistance: beyond, rounding in the
+// voltage would be a microampere and more.
+const mostShortCircuit = 1e7
 
 // Validate implements [Source].
 func (s Resistive) Validate() error {
 	var f profile.Faults
-	f.Positive("open_circuit", s.OpenCircuit, "V")
-	f.Positive("resistance", s.Resistance, "ohm")
-	checkTolerance(&f, "line_tolerance", s.LineTolerance)
+	open := f.Positive("openCircuit", s.OpenCircuit, "V")
+	if f.Positive("resistance", s.Resistance, "ohm") && open && !(s.OpenCircuit/s.Resistance <= mostShortCircuit) {
+		f.Add("resistance", s.Resistance, fmt.Sprintf("at least %g ohm, for a short-circuit current of %g A", s.OpenCircuit/mostShortCircuit, mostShortCircuit))
+	}
+	checkTolerance(&f, "lineTolerance", s.LineTolerance)
 	return f.Err()
 }
 
@@ -107,7 +117,7 @@ type SwitchMode struct {
 func (s SwitchMode) Validate() error {
 	var f profile.Faults
 	f.Positive("voltage", s.Voltage, "V")
-	f.Positive("current_limit", s.CurrentLimit, "A")
+	f.Positive("currentLimit", s.CurrentLimit, "A")
 	checkTolerance(&f, "tolerance", s.Tolerance)
 	return f.Err()
 }

@@ -2,6 +2,7 @@ package energy
 
 import (
 	"fmt"
+	"math"
 
 	"example.com/headroom/profile"
 )
@@ -21,16 +22,13 @@ type Axis struct {
 // Validate returns nil, or an error that joins the faults of all parts, with paths
 // such as "load.mass" and "stages[0].ratio".
 func (a Axis) Validate() error {
-	var f profile.Faults
-	f.Under("load", a.Load.Validate())
+	var f, load profile.Faults
+	a.Load.validate(&load)
+	f.Under("load", load.Err())
 	if err := checkMechanism(a.Mechanism); err != nil {
 		f.Under("mechanism", err)
-	} else if err := a.Load.Validate(); err == nil && a.Mechanism.linear() != a.Load.linear() {
-		if a.Load.linear() {
-			f.Add("load.mass", a.Load.Mass, "an inertia [kg·m²] on a rotary mechanism")
-		} else {
-			f.Add("load.inertia", a.Load.Inertia, "a mass [kg] on a linear mechanism")
-		}
+	} else if load.Err() == nil {
+		a.checkFit(&f)
 	}
 	if len(a.Stages) > maxStages {
 		f.Add("stages", fmt.Sprintf("%d stages", len(a.Stages)), fmt.Sprintf("at most %d", maxStages))
@@ -43,6 +41,29 @@ func (a Axis) Validate() error {
 	f.Under("motor", a.Motor.Validate())
 	f.Under("drive", a.Drive.Validate())
 	return f.Err()
+}
+
+// checkFit records what does not go with the mechanism.
+func (a *Axis) checkFit(f *profile.Faults) {
+	switch a.Mechanism.(type) {
+	case Direct:
+		if len(a.Stages) > 0 {
+			f.Add("stages", fmt.Sprintf("%d stages", len(a.Stages)), "none with a linear motor")
+		}
+		checkWithin(f, "motor.rotorInertia", a.Motor.RotorInertia, 0, 0, "with a linear motor: what moves belongs to load.mass")
+	case HoistDrum:
+		if up := math.Pi / 2; a.Load.Incline != 0 && !(math.Abs(a.Load.Incline-up) <= 1e-9) {
+			f.Add("load.incline", a.Load.Incline, "0 or π/2 rad on a hoist: the load hangs")
+		}
+	}
+	if a.Mechanism.linear() == a.Load.linear() {
+		return
+	}
+	if a.Load.linear() {
+		f.Add("load.mass", a.Load.Mass, "an inertia [kg·m²] on a rotary mechanism")
+	} else {
+		f.Add("load.inertia", a.Load.Inertia, "a mass [kg] on a linear mechanism")
+	}
 }
 
 // AtWinding returns the axis with the motor's winding at another copper temperature

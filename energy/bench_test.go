@@ -1,6 +1,7 @@
 package energy_test
 
 import (
+	"math"
 	"testing"
 
 	"example.com/headroom/energy"
@@ -22,8 +23,40 @@ func beltAxis(tb testing.TB) energy.Axis {
 	}
 }
 
-func BenchmarkTrace(b *testing.B) {
+func BenchmarkTrace(b *testing.B) { benchmarkTrace(b, beltAxis(b)) }
+
+// BenchmarkTraceLift is of a gearless vertical screw, whose torque keeps its sign.
+func BenchmarkTraceLift(b *testing.B) {
 	a := beltAxis(b)
+	a.Load.Incline = math.Pi / 2
+	a.Mechanism = energy.Screw{Lead: 0.01, Efficiency: 0.9, Inertia: 1e-5, Drag: 0.05}
+	a.Stages = nil
+	benchmarkTrace(b, a)
+}
+
+func BenchmarkTraceDirect(b *testing.B) {
+	a := beltAxis(b)
+	a.Mechanism, a.Stages, a.Motor.RotorInertia = energy.Direct{}, nil, 0
+	benchmarkTrace(b, a)
+}
+
+// BenchmarkTraceCrank turns a crank by half a turn.
+func BenchmarkTraceCrank(b *testing.B) {
+	a := beltAxis(b)
+	a.Mechanism = energy.CrankSlider{Radius: 0.08, Rod: 0.3, Efficiency: 0.96}
+	benchmarkTrace(b, a)
+}
+
+// BenchmarkTraceForces has a force against position and a spring.
+func BenchmarkTraceForces(b *testing.B) {
+	a := beltAxis(b)
+	a.Load.ExternalByPosition = energy.ForceTable{Position: []float64{0.1, 0.2, 0.4}, Force: []float64{0, 50, 10}}
+	a.Load.Counterbalance.Stiffness = 30
+	benchmarkTrace(b, a)
+}
+
+func benchmarkTrace(b *testing.B, a energy.Axis) {
+	b.Helper()
 	m := sCurve(b, 0.5, 0.03, 0.07, 0.15)
 	tr, err := a.Trace(m)
 	if err != nil {

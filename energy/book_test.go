@@ -3,6 +3,7 @@ package energy_test
 import (
 	"math"
 	"math/rand/v2"
+	"reflect"
 	"testing"
 
 	"example.com/headroom/energy"
@@ -14,7 +15,7 @@ func TestBookCloses(t *testing.T) {
 	worst := 0.0
 	eachRandom(t, 3000, func(t *testing.T, seed uint64, a energy.Axis, m profile.Motion) {
 		b := trace(t, a, m).Book
-		out := b.LoadWork + b.Kinetic + b.Potential + b.LoadFriction + b.Transmission + b.MotorDrag + b.Copper + b.Drive + b.Standby
+		out := b.LoadWork + b.Kinetic + b.Potential + b.Counterbalance + b.LoadFriction + b.Transmission + b.MotorDrag + b.Copper + b.Drive + b.Standby
 		require.InDelta(t, b.Drawn-b.Returned-out, b.Residual, 1e-14*b.Throughput(), "seed %d", seed)
 		if off := math.Abs(b.Residual) / b.Throughput(); !(off <= 1e-9) {
 			t.Errorf("seed %d: residual %g of %g J", seed, b.Residual, b.Throughput())
@@ -41,8 +42,9 @@ func TestBookCloses(t *testing.T) {
 func TestClosedCycleOnlyLoses(t *testing.T) {
 	for seed := range uint64(300) {
 		r := rand.New(rand.NewPCG(seed, 2))
-		a := randomAxis(t, r)
-		m := closedMotion(t, r, profile.Motion{})
+		a := anyAxis(t, r)
+		a.Load.ExternalByTime = profile.Curve{} // it may do work in a closed cycle
+		m := suited(t, a, closedMotion(t, r, profile.Motion{}))
 		require.NoError(t, m.Closes())
 		tr := trace(t, a, m)
 		b := tr.Book
@@ -61,26 +63,15 @@ func TestClosedCycleOnlyLoses(t *testing.T) {
 func TestLosslessMoveReturnsWhatItTook(t *testing.T) {
 	for seed := range uint64(100) {
 		r := rand.New(rand.NewPCG(seed, 3))
-		a := randomAxis(t, r)
-		a.Load.Coulomb, a.Load.Viscous, a.Load.External = 0, 0, 0
-		a.Drive = energy.Drive{}
-		rotor := a.Motor.RotorInertia
-		a.Motor = lossless(t)
-		a.Motor.RotorInertia = rotor
-		for i := range a.Stages {
-			a.Stages[i].Efficiency, a.Stages[i].BackEfficiency, a.Stages[i].Drag = 1, 0, 0
+		a := anyAxis(t, r)
+		switch a.Mechanism.(type) {
+		case energy.HoistDrum, energy.CrankSlider:
+			continue // fall too fast for a rope; a crank meets the end positions elsewhere
 		}
-		switch m := a.Mechanism.(type) {
-		case energy.Screw:
-			m.Efficiency, m.BackEfficiency, m.Drag = 1, 0, 0
-			a.Mechanism = m
-		case energy.Belt:
-			m.Efficiency, m.BackEfficiency, m.Drag = 1, 0, 0
-			a.Mechanism = m
-		case energy.Rotary:
-			m.Efficiency, m.BackEfficiency, m.Drag = 1, 0, 0
-			a.Mechanism = m
+		if a.Load.Counterbalance.Stiffness != 0 {
+			a.Load.Counterbalance.Stiffness = 0 // the two halves are elsewhere on the spring
 		}
+		a = withoutLoss(t, a)
 		up := trace(t, a, jerks(t, profile.State{}, segment{0.1, 50}, segment{0.2, 0}, segment{0.1, -50}))
 		v := 50 * 0.1 * 0.3
 		down := trace(t, a, jerks(t, profile.State{Speed: v}, segment{0.1, -50}, segment{0.2, 0}, segment{0.1, 50}))
@@ -88,7 +79,7 @@ func TestLosslessMoveReturnsWhatItTook(t *testing.T) {
 		// the same work both times.
 		scale := 1e-9 * (up.Book.Throughput() + down.Book.Throughput())
 		require.InDelta(t, up.Book.Kinetic, -down.Book.Kinetic, scale, "seed %d", seed)
-		require.InDelta(t, up.Book.Kinetic+up.Book.Potential, up.Book.Drawn-up.Book.Returned, scale, "seed %d", seed)
+		require.InDelta(t, up.Book.Kinetic+up.Book.Potential+up.Book.Counterbalance, up.Book.Drawn-up.Book.Returned, scale, "seed %d", seed)
 
 		// Backwards in time: what was drawn is returned, whatever the weight does.
 		back := trace(t, a, jerks(t, profile.State{Position: 0.3, Speed: -v}, segment{0.1, 50}, segment{0.2, 0}, segment{0.1, -50}))
@@ -114,7 +105,29 @@ func TestResidualShowsAJump(t *testing.T) {
 }
 
 func TestThroughput(t *testing.T) {
-	b := energy.Book{Drawn: 1, Returned: 2, LoadWork: -4, Kinetic: -8, Potential: -16, LoadFriction: 32, Transmission: 64,
+	b := energy.Book{Counterbalance: -2048, Drawn: 1, Returned: 2, LoadWork: -4, Kinetic: -8, Potential: -16, LoadFriction: 32, Transmission: 64,
 		MotorDrag: 128, Copper: 256, Drive: 512, Standby: 1024, Residual: 1e6}
-	require.Equal(t, 2047.0, b.Throughput())
+	require.Equal(t, 4095.0, b.Throughput())
+}
+
+// TestBookAdd gives every entry of two books a number of its own.
+func TestBookAdd(t *testing.T) {
+	var a, b, want energy.Book
+	n := 0.0
+	var fill func(a, b, want reflect.Value)
+	fill = func(a, b, want reflect.Value) {
+		for i := range a.NumField() {
+			if a.Field(i).Kind() == reflect.Struct {
+				fill(a.Field(i), b.Field(i), want.Field(i))
+				continue
+			}
+			n++
+			a.Field(i).SetFloat(n)
+			b.Field(i).SetFloat(1000 * n)
+			want.Field(i).SetFloat(1001 * n)
+		}
+	}
+	fill(reflect.ValueOf(&a).Elem(), reflect.ValueOf(&b).Elem(), reflect.ValueOf(&want).Elem())
+	require.Equal(t, want, a.Add(b))
+	require.GreaterOrEqual(t, n, 16.0)
 }

@@ -23,9 +23,12 @@
 // With the load coordinate x, v = dx/dt and a = dv/dt, the force on the output of
 // the mechanism is
 //
-//	F = M a + Fc sign(v) + b v + M g sin(incline) + external
+//	F = M a + Fc sign(v) + b v + M g sin(incline) - A(x) + outside(x, t)
 //
-// (for a rotary load torque, inertia and no gravity term). Each stage, and the
+// (for a rotary load torque, inertia and no gravity term). A is the force of a
+// [Counterbalance], whose counterweight also adds to M; the outside force is a constant, a
+// [ForceTable] and a curve over time; Fc and b may differ between the directions. A
+// [CrankSlider] carries F over to the angle of its crank by its varying ratio. Each stage, and the
 // mechanism, which is a stage whose output moves in m, turns the torque tL at its
 // output into the torque at its input:
 //
@@ -48,18 +51,21 @@
 //
 // Speed, the output torque of each stage and the motor's torque are polynomials on
 // each piece of a motion, so the instants at which their signs change are roots,
-// and the curves are cut exactly there.
+// and the curves are cut exactly there, as they are where the load passes a break of its
+// force against position or time. Behind a crank torque is no polynomial and is interpolated to
+// 1e-11, see [CrankSlider].
 //
 // # Standstill
 //
 // While an axis stands, it is held with the least torque that holds it. Friction
-// that resists any motion helps to hold: the load's Coulomb friction, the drag of
+// that resists any motion helps to hold: the load's static friction, the drag of
 // stages and mechanism, and the constant part of the motor's drag each reduce the
 // torque towards zero, and every stage passes on tL eb/N with eb taken as 0 when
 // negative, so that a self-locking stage needs no holding torque. How much of the
 // friction really helps depends on how the axis came to rest: the torque to hold
-// may be anything from this least value up to that of an axis without friction.
-// Set the frictions to zero where the highest holding torque matters.
+// may be anything from this least value up to that of an axis without friction, and the
+// axis stays with any torque below that which starts it: [Axis.Holding] gives them all.
+// The torque that breaks away lasts no time and is not part of a [Trace].
 //
 // At an instant at which the speed only passes through zero there is no
 // standstill: the sign of the speed on either side holds.

@@ -28,21 +28,21 @@ func checkJoint(j Joint) error {
 	return f.Err()
 }
 
-// What counts as a reversing and as a fast load; own choice, no source. A servo axis
+// What counts as a reversal and as a fast load; own choice, no source. A servo axis
 // that shuttles reverses its torque in full several times a second.
 const (
-	reversingShare = 0.2 // torque in the lesser direction, of that in the greater
-	fastReversals  = 0.1 // changes of direction [1/s]
+	reversingShare = 0.2 // torque either way, of the peak, between which a reversal takes place
+	fastReversals  = 0.1 // reversals [1/s]
 )
 
 // JointAssessment is what [AssessJoint] finds.
 type JointAssessment struct {
-	Loading        Loading // peak torque times service factor, against the capacity [N·m]
-	OppositeShare  float64 // highest torque in the lesser direction over that in the greater, 0 to 1
-	ReversalRate   float64 // changes of direction of the torque [1/s]
-	ReversingFast  bool    // the opposite share is at least 0.2 and the rate at least 0.1/s
-	MarginalDesign bool    // a key with a set screw under a load that reverses fast
-	Advice         []string
+	Loading        Loading  // peak torque times service factor, against the capacity [N·m]
+	OppositeShare  float64  // highest torque in the lesser direction over that in the greater, 0 to 1
+	ReversalRate   float64  // reversals of the torque [1/s]
+	ReversingFast  bool     // ReversalRate is at least 0.1/s
+	MarginalDesign bool     // a key with a set screw under a load that reverses fast
+	Advice         []string // in words, what to do about it; empty when all is well
 }
 
 // AssessJoint holds a joint against the torque [N·m] that it carries over one cycle
@@ -58,8 +58,9 @@ type JointAssessment struct {
 // the flanks are hammered, the fit frets, the screw works loose. So a key with a set
 // screw under a load that reverses fast is called marginal whatever its capacity;
 // a clamp hub or a bonded joint, which have no play, is preferred (common practice,
-// no source). Reversals count when the torque changes between more than a fifth of
-// its peak one way and the other way.
+// no source). A reversal is a change from more than a fifth of the peak torque one
+// way to more than a fifth the other way, the step from the end of the cycle to its
+// start included.
 //
 // A joint that holds a hanging load or that a brake acts through is a matter of
 // safety: such parts belong to a risk assessment under the local codes, by a
@@ -91,7 +92,7 @@ func AssessJoint(j Joint, torque profile.Curve, serviceFactor float64) (JointAss
 		a.OppositeShare = math.Max(0, math.Min(high.V, -low.V)) / peak
 		a.ReversalRate = float64(reversals(torque, reversingShare*peak)) / torque.Duration()
 	}
-	a.ReversingFast = a.OppositeShare >= reversingShare && a.ReversalRate >= fastReversals
+	a.ReversingFast = a.ReversalRate >= fastReversals
 	key, keyed := j.(ParallelKey)
 	a.MarginalDesign = keyed && key.SetScrew && a.ReversingFast
 	if a.MarginalDesign {

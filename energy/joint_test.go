@@ -138,6 +138,11 @@ func TestAssessJoint(t *testing.T) {
 	a = assess(clamp, shuttle, 3)
 	require.Len(t, a.Advice, 1, "overloaded")
 
+	a = assess(key, steps(t, []float64{0, 1, 2}, 10, -2.5), 1)
+	requireNear(t, 1, a.ReversalRate, 1e-14, "a quarter the other way counts")
+	a = assess(key, steps(t, []float64{0, 1, 2}, 10, 2), 1)
+	require.Zero(t, a.OppositeShare, "all one way")
+
 	for name, c := range map[string]profile.Curve{
 		"one way":              steps(t, []float64{0, 1, 2, 3}, 10, 0, 9),
 		"little the other way": steps(t, []float64{0, 1, 2, 3}, 10, 0, -1.9),

@@ -159,7 +159,8 @@ func closedMotion(t testing.TB, r *rand.Rand, wait profile.Motion) profile.Motio
 func eachRandom(t *testing.T, n int, fn func(t *testing.T, seed uint64, a energy.Axis, m profile.Motion)) {
 	for seed := range uint64(n) {
 		r := rand.New(rand.NewPCG(seed, 1))
-		fn(t, seed, randomAxis(t, r), randomMotion(t, r))
+		a := anyAxis(t, r)
+		fn(t, seed, a, suited(t, a, randomMotion(t, r)))
 		if t.Failed() {
 			t.Fatalf("at seed %d", seed)
 		}

@@ -51,11 +51,10 @@ func (b RigidBody) InertiaAbout(x, y float64) (float64, error) {
 	return b.Inertia + b.Mass*squareDistance(b.X-x, b.Y-y), nil
 }
 
-// Part is a shape at its place in an assembly: X and Y move its origin, which for
-// every shape but [RigidBody] is its centre of mass, away from the axis [m].
+// Part is a shape at its place in an assembly.
 type Part struct {
 	Shape Shape
-	X, Y  float64
+	X, Y  float64 // moves the shape's origin, for all but a RigidBody its centre of mass, away from the axis [m]
 }
 
 // maxParts bounds an assembly.

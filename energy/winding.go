@@ -9,10 +9,18 @@ import (
 // Winding is what a motor's winding does, free of the ampere convention of the
 // sheet it came from: torque per root of copper loss, and torque per ampere RMS, at
 // one copper temperature. It is made by [SinusoidalRMS], [SinusoidalPeak] or
-// [DirectCurrent], so that the convention is always named. The zero value is
-// invalid.
+// [DirectCurrent], so that the convention is always named, or by [Sheet.Winding],
+// which also tells it the inductance, the pole pairs and how its magnets weaken with
+// heat. The zero value is invalid.
 type Winding struct {
 	km, kt, temp float64
+
+	sinusoidal bool    // three phases with sinusoidal currents, else direct current
+	emf        float64 // crest of the phase voltage, or direct voltage, per speed [V·s/rad]
+	coil       float64 // inductance of a phase in star, or between terminals [H], 0: not known
+	pairs      float64 // pole pairs, or π/pole pitch of a linear motor [1/m], 0: not known
+
+	weakening, magnets float64 // of the flux per K, 0: not known, at the magnet temperature [°C]
 }
 
 // Copper is what a sheet says about the copper of a motor: a resistance, or the
@@ -86,7 +94,10 @@ func newWinding(kt, ktRMS float64, c Copper, phases, temp float64) (Winding, err
 	if err := f.Err(); err != nil {
 		return Winding{}, err
 	}
-	w := Winding{kt: ktRMS, temp: temp}
+	w := Winding{kt: ktRMS, temp: temp, sinusoidal: phases == 3, emf: ktRMS}
+	if w.sinusoidal {
+		w.emf = ktRMS / (1.5 * math.Sqrt2)
+	}
 	switch c.path {
 	case "motorConstant":
 		w.km = c.value
@@ -113,7 +124,7 @@ func (w Winding) Temperature() float64 { return w.temp }
 func (w Winding) Validate() error {
 	var f profile.Faults
 	if w == (Winding{}) {
-		f.Add("", nil, "a winding made by SinusoidalRMS, SinusoidalPeak or DirectCurrent")
+		f.Add("", nil, "a winding made by SinusoidalRMS, SinusoidalPeak, DirectCurrent or Sheet.Winding")
 	}
 	return f.Err()
 }
@@ -135,7 +146,7 @@ func checkCopperTemperature(f *profile.Faults, path string, temp float64) {
 //	R(T) = R(T0) (234.5 + T)/(234.5 + T0)
 //
 // the line of annealed copper, so Km falls with the root of it. Kt stays: it
-// follows the temperature of the magnets. All of the copper loss is taken as ohmic;
+// follows the temperature of the magnets, see [Winding.AtMagnets]. All of the copper loss is taken as ohmic;
 // eddy currents in the copper would fall with temperature instead.
 func (w Winding) At(temperature float64) (Winding, error) {
 	var f profile.Faults

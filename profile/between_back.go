@@ -61,8 +61,8 @@ func (k *cursor) easeBelow(c climb, speed float64) {
 	j := c.below.jerk
 	if sq := k.a*k.a + 2*j*k.v; sq > 0 {
 		rest := math.Sqrt(sq)
-		if rest > math.Min(c.below.accel, c.above.accel) || sq > 2*c.above.jerk*speed {
-			k.add((k.a-rest)/j, -j, 0, rest)
+		if rest > min(c.below.accel, c.above.accel) || sq > 2*c.above.jerk*speed {
+			k.add(-2*k.v/(k.a+rest), -j, 0, rest)
 			return
 		}
 	}
@@ -78,9 +78,9 @@ func (k *cursor) slowDown(c climb, speed float64) {
 		k.add(dv/b.accel, 0, -speed, 0)
 		return
 	}
-	sq := math.Min(c.above.accel*c.above.accel, 2*c.above.jerk*speed) + 2*b.jerk*speed
-	sq = math.Min(math.Min(sq, b.accel*b.accel), k.a*k.a+2*b.jerk*dv)
-	end := math.Sqrt(math.Max(sq, k.a*k.a-2*b.jerk*dv))
+	sq := min(c.above.accel*c.above.accel, 2*c.above.jerk*speed) + 2*b.jerk*speed
+	sq = min(min(sq, b.accel*b.accel), k.a*k.a+2*b.jerk*dv)
+	end := math.Sqrt(max(sq, k.a*k.a-2*b.jerk*dv))
 	p := b.pulse(dv, k.a, end)
 	k.add(p.up, b.jerk, k.v+p.up*(k.a+p.peak)/2, p.peak)
 	k.add(p.hold, 0, k.v+p.hold*p.peak, p.peak)

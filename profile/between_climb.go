@@ -16,7 +16,7 @@ func (c climb) backwards() climb { return climb{c.above, c.below} }
 // through returns the most half square of acceleration [m²/s⁴] with which the
 // speed may pass zero.
 func (c climb) through() float64 {
-	a := math.Min(c.below.accel, c.above.accel)
+	a := min(c.below.accel, c.above.accel)
 	return a * a / 2
 }
 
@@ -28,26 +28,27 @@ type pulse struct{ peak, up, hold, down float64 }
 // acceleration a0 to a1 >= 0. It exists if |a1² - a0²| <= 2 jerk dv.
 func (b bound) pulse(dv, a0, a1 float64) pulse {
 	if math.IsInf(b.jerk, 1) {
-		return pulse{peak: b.accel, hold: math.Max(0, dv) / b.accel}
+		return pulse{peak: b.accel, hold: max(0, dv) / b.accel}
 	}
-	return b.raise((a0*a0+a1*a1)/2+b.jerk*dv, dv, a0, a1)
+	d, h := (a1-a0)*(a1+a0)/2, b.jerk*dv
+	return b.raise(h+d, h-d, dv, a0, a1)
 }
 
-// raise returns the pulse whose peak, but for the limit, would have the square sq.
-func (b bound) raise(sq, dv, a0, a1 float64) pulse {
-	if least := math.Max(a0, a1); sq < b.accel*b.accel {
-		p := pulse{peak: math.Max(math.Sqrt(sq), least)}
-		if !(sq > 0) {
-			p.peak = least
+// raise returns the pulse whose peak, but for the limit, would have a square that
+// is up more than that of a0 and down more than that of a1.
+func (b bound) raise(up, down, dv, a0, a1 float64) pulse {
+	if sq := a0*a0 + up; sq < b.accel*b.accel {
+		up, down = max(up, 0), max(down, 0)
+		p := pulse{peak: max(math.Sqrt(max(sq, 0)), a0, a1)}
+		if p.peak > 0 {
+			p.up, p.down = up/(b.jerk*(p.peak+a0)), down/(b.jerk*(p.peak+a1))
 		}
-		p.up, p.down = (p.peak-a0)/b.jerk, (p.peak-a1)/b.jerk
-		return p
-	} else {
-		p := pulse{peak: math.Max(b.accel, least)}
-		p.up, p.down = (p.peak-a0)/b.jerk, (p.peak-a1)/b.jerk
-		p.hold = math.Max(0, (dv-p.up*(p.peak+a0)/2-p.down*(p.peak+a1)/2)/p.peak)
 		return p
 	}
+	p := pulse{peak: max(b.accel, a0, a1)}
+	p.up, p.down = (p.peak-a0)/b.jerk, (p.peak-a1)/b.jerk
+	p.hold = max(0, (dv-p.up*(p.peak+a0)/2-p.down*(p.peak+a1)/2)/p.peak)
+	return p
 }
 
 func (p pulse) duration() float64 { return p.up + p.hold + p.down }
@@ -63,8 +64,11 @@ func (p pulse) distance(v0, a0, v1, a1 float64) float64 {
 // passing returns the acceleration with which the fastest rise from speed
 // v0 < 0 with acceleration a0 to v1 > 0 with a1 passes zero speed.
 func (c climb) passing(v0, a0, v1, a1 float64) float64 {
-	b := math.Min(a0*a0/2-c.below.jerk*v0, a1*a1/2+c.above.jerk*v1)
-	return math.Sqrt(2 * math.Min(b, c.through()))
+	b := min(a0*a0/2-c.below.jerk*v0, c.through())
+	if !math.IsInf(c.above.jerk, 1) {
+		b = min(b, a1*a1/2+c.above.jerk*v1)
+	}
+	return math.Sqrt(2 * b)
 }
 
 // rise returns the time and the distance of the fastest rise of the speed from
@@ -97,7 +101,7 @@ func (c climb) takeOff(v, a float64) (w, t, s float64) {
 		j := c.below.jerk
 		if sq := a*a + 2*j*v; sq > 0 {
 			rest := math.Sqrt(sq)
-			t0 := (a - rest) / j
+			t0 := -2 * v / (a + rest)
 			w, t, s = c.takeOff(0, rest)
 			return w, t0 + t, t0*(v+t0*(2*a+rest)/6) + s
 		}
@@ -116,6 +120,9 @@ type leg struct {
 	v, a   float64 // where the climb begins, a >= 0: once a negative a0 is taken off
 	w      float64 // lowest speed that the climb can lead to
 	t, s   float64 // time and distance until the climb begins
+
+	stop    bool    // ends at zero speed, from where the acceleration steps
+	through float64 // the acceleration from which it does
 }
 
 func newLeg(c climb, v, a float64) leg {
@@ -133,6 +140,12 @@ func newLeg(c climb, v, a float64) leg {
 	return l
 }
 
+// passes reports whether the climb passes zero speed. It may do so and end there
+// when the acceleration cannot be taken off before, and steps once past zero.
+func (l *leg) passes(top float64) bool {
+	return l.v < 0 && (top > 0 || l.stop || l.a > 0 && l.w >= 0 && math.IsInf(l.above.jerk, 1))
+}
+
 // climbed is a leg as far as its top.
 type climbed struct {
 	t, s  float64 // time [s] and distance [m]
@@ -146,7 +159,7 @@ type climbed struct {
 // (top/a + a/(2J)) dv farther: the stretch from the end of the build-up on is
 // the same, one dv faster, for a/J longer than that.
 func (l *leg) to(top, e float64) climbed {
-	if l.v < 0 && top > 0 {
+	if l.passes(top) {
 		return l.past(top)
 	}
 	b := &l.above
@@ -173,12 +186,23 @@ func (l *leg) last(b bound, e float64) pulse {
 	if math.IsInf(b.jerk, 1) {
 		return pulse{peak: b.accel, hold: e / b.accel}
 	}
-	return b.raise(l.a*l.a+b.jerk*e, l.a*l.a/(2*b.jerk)+e, l.a, 0)
+	return b.raise(b.jerk*e, l.a*l.a+b.jerk*e, l.a*l.a/(2*b.jerk)+e, l.a, 0)
+}
+
+// passingTo returns the acceleration with which the leg passes zero speed.
+func (l *leg) passingTo(top float64) float64 {
+	if l.stop {
+		return l.through
+	}
+	if !(top > 0) {
+		return math.Sqrt(max(0, l.a*l.a+2*l.below.jerk*l.v))
+	}
+	return l.passing(l.v, l.a, top, 0)
 }
 
 // past is to for a climb that passes zero speed.
 func (l *leg) past(top float64) climbed {
-	a := l.passing(l.v, l.a, top, 0)
+	a := l.passingTo(top)
 	p, q := l.below.pulse(-l.v, l.a, a), l.above.pulse(top, a, 0)
 	c := climbed{
 		t: l.t + p.duration() + q.duration(),

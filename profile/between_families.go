@@ -9,15 +9,33 @@ type frame struct {
 	v0, a0, v1, a1 float64
 	s              float64 // distance [m]
 	speed          float64 // limit [m/s]
-	grain          float64 // distances are told apart down to this [m], see near
+	grain, slack   float64 // resolution of the positions [m]; way of slowing down from the speeds [m]
 
 	mirrored, reversed bool
 }
 
 // near returns up to which gap [m] two motions of duration t count as going
-// equally far.
+// equally far: what roundings of the states that they join can make of it. The
+// shortest time for a distance jumps where less is out of reach without turning
+// back, so to tell finer would make a motion planned anew, from a state on its
+// way, turn back by chance.
 func (f *frame) near(t float64) float64 {
-	return f.grain + 1e-14*t*(math.Abs(f.v0)+math.Abs(f.v1))
+	way := math.Abs(f.s) + t*(math.Abs(f.v0)+math.Abs(f.v1))
+	return f.grain + min(1e-13*(way+f.slack), 1e-10*way)
+}
+
+// fine returns the gap [m] that the search for a motion of duration t may leave.
+func (f *frame) fine(t float64) float64 {
+	return 0x1p-52 * (math.Abs(f.s) + t*(math.Abs(f.v0)+math.Abs(f.v1)))
+}
+
+// setGrain sets what the roundings of positions up to p, of speeds and of
+// accelerations can make of the distance.
+func (f *frame) setGrain(p float64) {
+	v := math.Abs(f.v0) + math.Abs(f.v1)
+	slowest := v/min(f.below.accel, f.above.accel) +
+		max(math.Abs(f.a0), math.Abs(f.a1))/min(f.below.jerk, f.above.jerk)
+	f.grain, f.slack = 4e-15*p, v*slowest
 }
 
 // mirror returns the frame with the sense of motion turned around.
@@ -44,6 +62,9 @@ type choice struct {
 
 	top, low, e, cruise float64 // speed, e above low, the lowest possible one [m/s]; time at it [s]
 
+	stops   bool
+	through float64 // acceleration with which zero speed is reached, before a step to none [m/s²]
+
 	dips bool
 	dip  float64 // least acceleration on the way [m/s²]
 }
@@ -69,96 +90,184 @@ func best(f *frame) choice {
 	return c
 }
 
+// excessOver returns how much low lies above w, 0 if only by rounding.
+func (f *frame) excessOver(low, w float64) float64 {
+	if e := low - w; e > 1e-13*(math.Abs(low)+math.Abs(f.v0)+math.Abs(f.v1)) {
+		return e
+	}
+	return 0
+}
+
 // over offers the motion that climbs to a top and falls from there to the end,
-// both as fast as can be. The way grows with the top where the top is positive;
-// below zero it is convex, and where it shrinks the motion is not optimal.
+// both as fast as can be. Time grows with the top, and so does the way where the
+// top is positive. Below zero the way is convex, and where it shrinks with the
+// top the motion is not optimal.
 func (c *choice) over(f *frame) {
 	a, b := newLeg(f.climb, f.v0, f.a0), newLeg(f.backwards(), f.v1, -f.a1)
-	low := math.Max(a.w, b.w)
-	ea, eb := low-a.w, low-b.w
-	offer := func(e, t, cruise float64) {
-		if t < c.t {
-			*c = choice{t: t, f: *f, top: low + e, low: low, e: e, cruise: cruise}
+	low := max(a.w, b.w)
+	p := peaks{f: f, a: &a, b: &b, low: low, ea: f.excessOver(low, a.w), eb: f.excessOver(low, b.w)}
+	offer := func(cruise float64) {
+		if t := p.t + cruise; t < c.t {
+			*c = choice{t: t, f: *f, top: low + p.u, low: low, e: p.u, cruise: cruise}
 		}
 	}
 
-	lo, hi := 0.0, math.Max(0, f.speed-low)
-	x, y := a.to(low+hi, ea+hi), b.to(low+hi, eb+hi)
-	miss := x.s + y.s - f.s
-	if miss <= 0 {
-		t := -miss / f.speed
-		offer(hi, x.t+y.t+t, t)
+	lo, hi := 0.0, max(0, f.speed-low)
+	if low <= 0 {
+		if p.at(-low); p.miss > 0 {
+			if p.falling(c.t) {
+				offer(0)
+			}
+			return
+		}
+		if p.t >= c.t || c.stopping(f, a, b) {
+			return
+		}
+		lo = -low
+	} else if p.at(0); p.t >= c.t || p.miss > f.near(p.t) {
 		return
 	}
-	u := hi
-	fx, ds, k := miss, x.ds+y.ds, x.k+y.k
-
-	// Nothing below zero speed is worth a look unless the root is there.
-	if low < 0 {
-		x, y := a.to(0, ea-low), b.to(0, eb-low)
-		if miss := x.s + y.s - f.s; miss > 0 {
-			hi, u = -low, -low
-			fx, ds, k = miss, x.ds+y.ds, x.k+y.k
-			if x.t == 0 && y.t == 0 {
-				return
-			}
-		} else {
-			lo = -low
-			if x.t+y.t >= c.t {
-				return
-			}
-		}
+	if p.u == 0 && math.Abs(p.miss) <= f.near(p.t) {
+		offer(0)
+		return
 	}
-	falls := false // whether the way is known to be too short at lo
-	if lo == 0 {
-		x, y := a.to(low, ea), b.to(low, eb)
-		if x.t+y.t >= c.t {
-			return
-		}
-		miss := x.s + y.s - f.s
-		if math.Abs(miss) <= f.near(x.t+y.t) {
-			offer(0, x.t+y.t, 0)
-			return
-		}
-		falls = miss < 0
-		if !falls && low >= 0 {
-			return
-		}
+	if p.at(hi); p.miss <= 0 {
+		offer(-p.miss / f.speed)
+		return
 	}
-	bracketed := falls || lo > 0
+	p.solve(lo, hi)
+	offer(0)
+}
 
+// peaks is the motions of over, by their top.
+type peaks struct {
+	f           *frame
+	a, b        *leg
+	low, ea, eb float64 // lowest top, and how much it lies above that of either leg
+
+	u           float64 // how much the top lies above low
+	t, miss     float64 // time, and way too far
+	slope, bend float64 // first and, roughly, second derivative of the way by u
+}
+
+func (p *peaks) at(u float64) {
+	x, y := p.a.to(p.low+u, p.ea+u), p.b.to(p.low+u, p.eb+u)
+	p.u, p.t, p.miss = u, x.t+y.t, x.s+y.s-p.f.s
+	p.slope, p.bend = x.ds+y.ds, x.k+y.k
+}
+
+// done reports whether what is left is due to rounding.
+func (p *peaks) done(moved float64) bool {
+	return math.Abs(p.miss) <= p.f.fine(p.t) || moved <= 0x1p-52*p.u
+}
+
+// solve finds the top from hi, where p is and the way is too far, down to lo,
+// where it is too short.
+func (p *peaks) solve(lo, hi float64) {
 	for range 100 {
-		step := fx / ds
-		if bracketed {
-			if q := ds*ds - 2*k*fx; ds > 0 && q > 0 {
-				step = 2 * fx / (ds + math.Sqrt(q))
-			}
-		} else if !(ds > 0) {
-			return // a convex function, all of it above the root sought
+		step := p.miss / p.slope
+		if q := p.slope*p.slope - 2*p.bend*p.miss; p.slope > 0 && q > 0 {
+			step = 2 * p.miss / (p.slope + math.Sqrt(q))
 		}
-		next := u - step
+		next := p.u - step
 		if !(next > lo && next < hi) {
-			if !bracketed {
+			if next = lo + (hi-lo)/2; next <= lo || next >= hi {
 				return
 			}
-			if next = lo + (hi-lo)/2; next <= lo || next >= hi {
-				break
-			}
 		}
-		moved := math.Abs(next - u)
-		u = next
-		x, y = a.to(low+u, ea+u), b.to(low+u, eb+u)
-		fx, ds, k = x.s+y.s-f.s, x.ds+y.ds, x.k+y.k
-		if fx > 0 {
-			hi = u
+		moved := math.Abs(next - p.u)
+		p.at(next)
+		if p.done(moved) {
+			return
+		}
+		if p.miss > 0 {
+			hi = next
 		} else {
-			lo, bracketed = u, true
-		}
-		if math.Abs(fx) <= 0x1p-5*f.near(x.t+y.t) || moved <= 2e-16*u {
-			break
+			lo = next
 		}
 	}
-	offer(u, x.t+y.t, 0)
+}
+
+// falling looks for a top below zero speed, where p is. The way is convex there,
+// so that Newton's iteration comes down on the last root or finds that there is
+// none. It reports whether there is one with a time below t.
+func (p *peaks) falling(t float64) bool {
+	u := p.u
+	p.at(0)
+	if p.t >= t {
+		return false
+	}
+	if math.Abs(p.miss) <= p.f.near(p.t) {
+		return true
+	}
+	if u == 0 {
+		return false
+	}
+	p.at(u)
+	for range 100 {
+		if !(p.slope > 0) {
+			return false
+		}
+		next := p.u - p.miss/p.slope
+		if !(next > 0) {
+			return false
+		}
+		moved := math.Abs(next - p.u)
+		if p.at(next); p.done(moved) {
+			return true
+		}
+		if p.miss < 0 {
+			p.solve(next, u)
+			return true
+		}
+		u = next
+	}
+	return false
+}
+
+// stepping returns the leg that can reach zero speed with an acceleration and
+// step to none there, since only the jerk beyond is not limited; nil if none can.
+func stepping(a, b *leg) *leg {
+	for _, l := range [2]*leg{a, b} {
+		if l.v < 0 && math.IsInf(l.above.jerk, 1) && !math.IsInf(l.below.jerk, 1) {
+			return l
+		}
+	}
+	return nil
+}
+
+// stopping offers the motion whose top is zero speed, reached by one leg with an
+// acceleration that steps there: what lies between the tops just below zero and
+// those just above. It reports whether there is one that goes far enough.
+func (c *choice) stopping(f *frame, a, b leg) bool {
+	g := stepping(&a, &b)
+	if g == nil {
+		return false
+	}
+	ea, eb := -a.w, -b.w
+	lo := 0.0
+	if sq := g.a*g.a + 2*g.below.jerk*g.v; sq > 0 {
+		lo = math.Sqrt(sq)
+	}
+	hi := max(lo, g.passing(g.v, g.a, 0, 0))
+	g.stop = true
+	way := func(through float64) float64 {
+		g.through = through
+		x, y := a.to(0, ea), b.to(0, eb)
+		return f.s - x.s - y.s
+	}
+	most, least := way(lo), way(hi)
+	if !(most >= 0 && least <= 0) {
+		return false
+	}
+	through := regula(way, lo, most, hi, least, f.fine(0))
+	way(through)
+	x, y := a.to(0, ea), b.to(0, eb)
+	if t := x.t + y.t; t < c.t {
+		low := max(a.w, b.w)
+		*c = choice{t: t, f: *f, low: low, e: -low, stops: true, through: through}
+	}
+	return true
 }
 
 // dipping offers the motion that climbs all the way to an end with a positive
@@ -172,20 +281,23 @@ func (c *choice) dipping(f *frame) {
 	}
 	// How much half the square of the acceleration can change in between.
 	room := 0.0
-	if dv := math.Min(f.v1, 0) - a.v; dv > 0 {
+	if dv := min(f.v1, 0) - a.v; dv > 0 {
 		room += f.below.jerk * dv
 	}
-	if dv := f.v1 - math.Max(a.v, 0); dv > 0 {
+	if dv := f.v1 - max(a.v, 0); dv > 0 {
 		room += f.above.jerk * dv
 	}
 	b0, b1 := a.a*a.a/2, f.a1*f.a1/2
 	slack := 1e-13 * (b0 + b1)
+	if j := f.at(a.v, f.v1).jerk; !math.IsInf(j, 1) {
+		slack += 1e-13 * j * (math.Abs(f.v0) + math.Abs(f.v1))
+	}
 	if math.Abs(b1-b0) > room+slack {
 		return
 	}
 	least := 0.0
 	if b := (b0 + b1 - room) / 2; b > 0 {
-		least = math.Min(f.a1, math.Sqrt(2*b))
+		least = min(f.a1, math.Sqrt(2*b))
 	}
 
 	way := func(dip float64) (t, s float64) {
@@ -199,6 +311,7 @@ func (c *choice) dipping(f *frame) {
 		}
 	}
 	t, miss := way(f.a1)
+	fast := t
 	if t >= c.t {
 		return
 	}
@@ -211,15 +324,26 @@ func (c *choice) dipping(f *frame) {
 	}
 	lo, hi := least, f.a1 // the way is longer at lo
 	flo, fhi := 0.0, miss
-	if _, flo = way(lo); flo < 0 {
-		if a.v >= 0 {
+	if t, flo = way(lo); flo < 0 && flo < -f.near(t) && a.v < 0 {
+		// With the dip below zero speed a deeper one may lead less far again. What it
+		// takes longer it goes at no more than the last speed.
+		if miss+f.v1*(t-fast) < 0 {
 			return
 		}
-		if lo, flo = longest(way, lo, hi); flo < 0 {
+		if _, higher := way(lo + 1e-3*(hi-lo)); higher <= flo {
 			return
 		}
+		lo, flo = longest(way, lo, hi)
+		t, _ = way(lo)
 	}
-	dip := regula(func(x float64) float64 { _, s := way(x); return s }, lo, flo, hi, fhi, 0x1p-5*f.near(t))
+	if math.Abs(flo) <= f.near(t) {
+		offer(lo, t)
+		return
+	}
+	if flo < 0 {
+		return
+	}
+	dip := regula(func(x float64) float64 { _, s := way(x); return s }, lo, flo, hi, fhi, f.fine(t))
 	t, _ = way(dip)
 	offer(dip, t)
 }
@@ -235,7 +359,7 @@ func (f *frame) dipAt(dip float64) (v, t, s float64) {
 			return f.v1 - t*(f.a1+dip)/2, t, t * (f.v1 - t*(2*f.a1+dip)/6)
 		}
 		a := math.Sqrt(through)
-		t = (f.a1 - a) / j
+		t = 2 * f.v1 / (f.a1 + a)
 		s = t * (f.v1 - t*(2*f.a1+a)/6)
 		t0 := (a - dip) / f.below.jerk
 		return -t0 * (a + dip) / 2, t + t0, s - t0*t0*(2*a+dip)/6
@@ -251,7 +375,7 @@ func longest(way func(x float64) (t, s float64), lo, hi float64) (x, s float64) 
 	x1, x2 := hi-g*(hi-lo), lo+g*(hi-lo)
 	_, s1 := way(x1)
 	_, s2 := way(x2)
-	for range 60 {
+	for range 40 {
 		if s1 >= 0 {
 			return x1, s1
 		}

@@ -38,14 +38,18 @@ func (k *track) pulse(p pulse, b bound, a float64) {
 // rise appends the fastest rise of the speed, as climb.rise.
 func (k *track) rise(c climb, v0, a0, v1, a1 float64) {
 	if v0 < 0 && v1 > 0 {
-		a := c.passing(v0, a0, v1, a1)
-		k.pulse(c.below.pulse(-v0, a0, a), c.below, a0)
-		k.v = 0
-		k.pulse(c.above.pulse(v1, a, a1), c.above, a)
+		k.past(c, v0, a0, v1, a1, c.passing(v0, a0, v1, a1))
 		return
 	}
 	b := c.at(v0, v1)
 	k.pulse(b.pulse(v1-v0, a0, a1), b, a0)
+}
+
+// past is rise where it passes zero speed, with acceleration a.
+func (k *track) past(c climb, v0, a0, v1, a1, a float64) {
+	k.pulse(c.below.pulse(-v0, a0, a), c.below, a0)
+	k.v = 0
+	k.pulse(c.above.pulse(v1, a, a1), c.above, a)
 }
 
 // ease takes a negative acceleration a back to the negative or zero a1.
@@ -54,7 +58,7 @@ func (k *track) ease(c climb, a, a1 float64) {
 		j := c.below.jerk
 		if sq := a*a - 2*j*k.v; sq > a1*a1 {
 			rest := -math.Sqrt(sq)
-			k.add((rest-a)/j, a, j)
+			k.add(-2*k.v/(rest+a), a, j)
 			k.v, a = 0, rest
 		} else {
 			k.add((a1-a)/j, a, j)
@@ -70,8 +74,8 @@ func (k *track) climb(l *leg, top, e float64) {
 		k.ease(l.climb, l.a0, 0)
 		k.v = l.v
 	}
-	if l.v < 0 && top > 0 {
-		k.rise(l.climb, l.v, l.a, top, 0)
+	if l.passes(top) {
+		k.past(l.climb, l.v, l.a, top, 0, l.passingTo(top))
 		return
 	}
 	b := l.at(l.v, top)
@@ -85,10 +89,14 @@ func (c *choice) tracks(a, b *track) {
 	a.v, b.v = f.v0, f.v1
 	l := newLeg(f.climb, f.v0, f.a0)
 	if !c.dips {
-		a.climb(&l, c.top, c.e+c.low-l.w)
-		a.add(c.cruise, 0, 0)
 		r := newLeg(f.backwards(), f.v1, -f.a1)
-		b.climb(&r, c.top, c.e+c.low-r.w)
+		if c.stops {
+			g := stepping(&l, &r)
+			g.stop, g.through = true, c.through
+		}
+		a.climb(&l, c.top, c.e+c.f.excessOver(c.low, l.w))
+		a.add(c.cruise, 0, 0)
+		b.climb(&r, c.top, c.e+c.f.excessOver(c.low, r.w))
 		return
 	}
 	if l.a0 < 0 {

@@ -7,9 +7,12 @@
 // are closed form (antiderivatives and roots), with no time step and no
 // sampling.
 //
-// [Plan] gives the time-optimal move between two positions at rest, [Dwell] a
-// wait, and [Sequence] joins them into a [Motion]. [NewMotion] takes any other
-// position curve without jumps and kinks.
+// [Plan] gives the time-optimal move between two positions at rest, [PlanBetween]
+// that between any two states, [Halt] the shortest way to a stop, [Dwell] a wait, and [Sequence] joins them into a [Motion]. [NewMotion] takes any other
+// position curve without jumps and kinks. A [Law] is the shape of a move of given
+// duration: shares of acceleration and deceleration ([Shares]), least loss and the
+// polynomial and harmonic laws of cams. [Synchronise] lets several axes end
+// together, [Line] leads them along a straight line.
 //
 // # Conventions
 //

@@ -60,5 +60,5 @@ func ExampleSequence() {
 	// Output:
 	// 0.801 s a cycle, at the tray from 0.326 s
 	// repeats: true
-	// position = 0: want 0.12 m, where the cycle starts
+	// position = 0: want 0.12 m, where the cycle starts, 0.12 m away
 }

@@ -63,7 +63,10 @@ func (f *Faults) Finite(path string, v float64, unit string) bool {
 
 // Within records a fault unless lo <= v <= hi.
 func (f *Faults) Within(path string, v, lo, hi float64, unit string) bool {
-	return f.check(v >= lo && v <= hi, path, v, fmt.Sprintf("from %g to %g", lo, hi), unit)
+	if v >= lo && v <= hi {
+		return true
+	}
+	return f.check(false, path, v, fmt.Sprintf("from %g to %g", lo, hi), unit)
 }
 
 func (f *Faults) check(ok bool, path string, v float64, want, unit string) bool {

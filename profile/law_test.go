@@ -271,6 +271,7 @@ func TestLawRefuses(t *testing.T) {
 		{l, -1.5e308, 1.5e308, 1, []string{"to"}},
 		{l, 0, 1, 1e-300, []string{"duration"}}, {l, 0, 1, 1e300, []string{"duration"}}, {l, 0, 1e308, 1, []string{"duration"}},
 		{l, 0, 1e-310, 1, []string{"duration"}}, {l, 1000, 1000 + 1e-7, 1e160, []string{"duration"}},
+		{lawOf(t, profile.Shares{Accel: 0.2, Decel: 0.2}), 0, 1e-323, 1e-20, []string{"duration"}}, {l, 0, 1e306, 1, []string{"duration"}},
 		{l, 0, 1, 5e-324, []string{"duration"}}, {l, 0, 1, 1.7e308, []string{"duration"}},
 		{profile.Law{}, 0, 1, 1, []string{"law"}}, {profile.Law{}, 1, 1, 1, []string{"law"}},
 	} {
@@ -299,5 +300,6 @@ func TestLawRefuses(t *testing.T) {
 	}
 	// Far beyond squares and cubes that float64 holds.
 	near(t, math.Sqrt(84*math.Sqrt(5)/25), must[float64](t)(l.Shortest(1e300, profile.Limits{Speed: 1e305, Accel: 1e300})), 1e-15, "huge")
+	near(t, 1, must[float64](t)(l.Shortest(1e300, profile.Limits{Speed: 1e300, Accel: 1e-10}))/(1e155*math.Sqrt(84*math.Sqrt(5)/25)), 1e-15, "huge over small")
 	require.Zero(t, profile.Law{}.Factors())
 }

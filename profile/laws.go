@@ -2,21 +2,7 @@ package profile
 
 import "math"
 
-// The laws of fixed shape, with their factors (see [Law]) and their loss factor,
-// ∫a² dt T³/s², to which the copper loss of a motor that moves a pure inertia is
-// proportional:
-//
-//	law                 speed    accel     jerk    loss
-//	LeastLoss           3/2      6         ∞       12
-//	SimpleHarmonic      π/2      π²/2      ∞       π⁴/8 = 12.18
-//	Polynomial345       15/8     10/√3     60      120/7 = 17.14
-//	Cycloidal           2        2π        4π²     2π² = 19.74
-//	Polynomial4567      35/16    84√5/25   52.5    280/11 = 25.45
-//
-// Speeding up and slowing down are alike in all of them. Sources: the shapes are
-// those of cam design, e.g. R. L. Norton, Design of Machinery, chapter on cam
-// design, where the factors are tabulated to a few digits (FROM MEMORY); here
-// they are the maxima of the derivatives, worked out by hand.
+// The laws of fixed shape; the factors are those in the table at [Law].
 var (
 	leastLoss = fixedLaw([]float64{0, 0, 3, -2},
 		Limits{Speed: 1.5, Accel: 6, Jerk: math.Inf(1)})

@@ -113,10 +113,8 @@ func lineLimits(length float64, from, to []float64, axes []Limits, path Limits) 
 		}
 	}
 	for i, l := range axes {
+		// Without a way to go u is 0, and any limit over it +Inf.
 		u := math.Abs(to[i]-from[i]) / length
-		if u == 0 {
-			continue
-		}
 		up, down := l.ramps()
 		lim.Speed = math.Min(lim.Speed, l.Speed/u)
 		lim.Accel = math.Min(lim.Accel, up.accel/u)
@@ -136,12 +134,13 @@ func (m *Move) part(from, to, length float64) (Move, bool) {
 		return out, true
 	}
 	u := (to - from) / length
-	for i, s := range m.seg[:m.n] {
+	for i := range m.n {
+		s := m.segment(i)
 		q := segment{s.t, from + u*s.position, u * s.speed, u * s.accel, u * s.jerk}
 		if lost([]float64{1, s.speed, s.accel, s.jerk}, []float64{u, q.speed, q.accel, q.jerk}) {
 			return Move{}, false
 		}
-		out.seg[i] = q
+		*out.segment(i) = q
 	}
 	out.n, out.duration = m.n, m.duration
 	return out, true

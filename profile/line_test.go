@@ -26,6 +26,10 @@ func TestLineByHand(t *testing.T) {
 	near(t, 2.5, x.At(1.25).Position, 1e-15, "half-way in x")
 	near(t, 0, y.At(1.25).Position, 1e-15, "half-way in y")
 
+	// No limit of the path is hidden: 10 ms up and 10 ms down at 1e4 m/s².
+	fast := must[[]profile.Move](t)(profile.Line(nil, []float64{0}, []float64{1}, []profile.Limits{{Speed: 1e5, Accel: 1e4}}, profile.Limits{}))
+	near(t, 0.02, fast[0].Duration(), 1e-16, "duration of a fast axis")
+
 	// A speed along the path of 2 m/s: 0.4 s up, 2.1 s, 0.4 s down.
 	moves = must[[]profile.Move](t)(profile.Line(moves, []float64{1, 2}, []float64{4, -2}, axes, profile.Limits{Speed: 2}))
 	near(t, 2.9, moves[0].Duration(), 1e-15, "duration with a limit on the path")

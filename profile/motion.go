@@ -133,10 +133,10 @@ func (m Motion) Closes() error {
 	var f Faults
 	start, end := m.Start(), m.End()
 	if gap := end.Position - start.Position; !(math.Abs(gap) <= motionTolerance*math.Abs(m.position.AbsMax().V)) {
-		f.Add("position", end.Position, fmt.Sprintf("%g m, where the cycle starts", start.Position))
+		f.Add("position", end.Position, fmt.Sprintf("%g m, where the cycle starts, %g m away", start.Position, math.Abs(gap)))
 	}
 	if gap := end.Speed - start.Speed; !(math.Abs(gap) <= motionTolerance*math.Abs(m.speed.AbsMax().V)) {
-		f.Add("speed", end.Speed, fmt.Sprintf("%g m/s, as the cycle starts", start.Speed))
+		f.Add("speed", end.Speed, fmt.Sprintf("%g m/s, as the cycle starts, %g m/s different", start.Speed, math.Abs(gap)))
 	}
 	return f.Err()
 }

@@ -1,9 +1,8 @@
 package profile
 
-// Move is a motion from rest to rest made of segments of constant jerk, as
-// [Plan] returns it. It is a plain value: copying it copies all there is, and
-// nothing about it allocates but [Move.Motion]. The zero value rests at 0 and
-// has no duration.
+// Move is a motion made of segments of constant jerk, as [Plan], [PlanBetween] and
+// [Halt] return it. It is a plain value, and nothing about it allocates but
+// [Move.Motion]. The zero value rests at 0 and has no duration.
 type Move struct {
 	seg      [maxSegments]segment
 	rest     *[maxRest]segment // those from maxSegments on, never changed once the move is made
@@ -73,11 +72,7 @@ func (m *Move) at(t float64) State {
 	if atEnd {
 		return State{m.to, m.speed, s.accel + s.jerk*t}
 	}
-	return State{
-		Position: s.position + t*(s.speed+t*(s.accel/2+t*(s.jerk/6))),
-		Speed:    s.speed + t*(s.accel+t*(s.jerk/2)),
-		Accel:    s.accel + t*s.jerk,
-	}
+	return s.state(t)
 }
 
 // Motion returns the move as curves, one piece per segment. A move of no

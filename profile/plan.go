@@ -34,7 +34,7 @@ import (
 // whose left side grows with v: in closed form when neither ramp reaches its
 // acceleration, a quadratic when both do, a quartic in √v when one does.
 //
-// No other motion is faster. Let v be the highest speed that some motion within
+// No other motion that does not reverse on the way is faster. Let v be the highest speed that some motion within
 // the limits takes. Up to there it cannot be faster than the ramp r to v that
 // starts with it: while r builds up and holds its acceleration nothing is, and
 // where r rounds off, a motion above r would have, at some earlier instant, the

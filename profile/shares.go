@@ -67,7 +67,7 @@ func (s Shares) Law() (Law, error) {
 	v6, s6 := down.built()
 	s5 := s6 + down.hold*(v6+down.accel*down.hold/2)
 	s4 := down.distance(v)
-	seg := [maxSegments]segment{
+	seg := [...]segment{
 		{0, 0, 0, 0, up.jerk},
 		{up.build, s1, v1, up.accel, 0},
 		{up.build + up.hold, s2, v - v1, up.accel, -up.jerk},

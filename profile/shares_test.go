@@ -58,6 +58,15 @@ func TestSharesAreWhatPlanReturns(t *testing.T) {
 	}
 }
 
+// Shares that leave nothing for constant speed have no such part, whatever they
+// add up to in float64.
+func TestSharesWithoutConstantSpeed(t *testing.T) {
+	for _, s := range []profile.Shares{{Accel: 0.5, Decel: 0.5}, {Accel: 1. / 3, Decel: 2. / 3}, {Accel: 0.1, Decel: 0.9}, {Accel: 0.7, Decel: 0.3 - 1e-14}, {Accel: 0.7, Decel: 0.3 + 1e-14}} {
+		m := must[profile.Motion](t)(lawOf(t, s).Motion(0, 1, 1))
+		require.Equal(t, 2, m.Position().Pieces(), "%+v", s)
+	}
+}
+
 func TestSharesRefuse(t *testing.T) {
 	for _, tc := range []struct {
 		s    profile.Shares

@@ -13,9 +13,10 @@ import (
 //
 //	speed/k, acceleration/k², jerk/k³
 //
-// Shape and travel stay, and so do the limits it keeps; ∫a² dt falls by k³. The
-// result is exact but for the rounding of times. Stretching an empty motion is
-// an error: it has no position to wait at, use [Dwell].
+// Shape and travel stay, and the limits are kept all the more; ∫a² dt falls to
+// 1/k³. A speed at the start or the end is slowed like any other. The result is
+// exact but for the rounding of times. Stretching an empty motion is an error: it
+// has no position to wait at, use [Dwell].
 func (m Motion) Stretch(duration float64) (Motion, error) {
 	d := m.Duration()
 	if err := stretchFaults(d, duration); err != nil {
@@ -24,11 +25,9 @@ func (m Motion) Stretch(duration float64) (Motion, error) {
 	if duration == d {
 		return m, nil
 	}
-	if d > 0 {
-		if position, ok := m.position.slowed(duration/d, duration); ok {
-			if out, err := NewMotion(position); err == nil {
-				return out, nil
-			}
+	if position, ok := m.position.slowed(duration/d, duration); ok {
+		if out, err := NewMotion(position); err == nil {
+			return out, nil
 		}
 	}
 	return Motion{}, notStretched(d, duration)
@@ -44,15 +43,14 @@ func (m Move) Stretch(duration float64) (Move, error) {
 	if duration == d {
 		return m, nil
 	}
-	if d == 0 {
+	if d == 0 && m.speed == 0 && m.accel == 0 {
 		m.add(duration, m.to, 0, 0, 0)
 		return m, nil
 	}
-	out, ok := m.slowed(duration/d, duration)
-	if !ok {
-		return Move{}, notStretched(d, duration)
+	if out, ok := m.slowed(duration/d, duration); ok {
+		return out, nil
 	}
-	return out, nil
+	return Move{}, notStretched(d, duration)
 }
 
 func stretchFaults(now, duration float64) error {
@@ -108,29 +106,22 @@ func lost(before, after []float64) bool {
 // slowed does for a move what it does for a curve, and reports whether the
 // speeds still join.
 func (m *Move) slowed(k, end float64) (Move, bool) {
-	out := *m
-	out.n, out.duration = 0, 0
+	out := Move{to: m.to, speed: m.speed / k, accel: m.accel / k / k}
+	speed := m.segment(0).speed / k // at the end of the segment before
 	peak, gap := 0.0, 0.0
-	speed := 0.0 // at the end of the segment before
-	for i, s := range m.seg[:m.n] {
-		next := end
+	for i := range m.n {
+		s, next := m.segment(i), end
 		if i+1 < m.n {
-			next = math.Min(m.seg[i+1].t*k, end)
+			next = math.Min(m.segment(i+1).t*k, end)
 		}
 		h := next - out.duration
-		if !(h > 0) {
-			continue
-		}
-		v := [...]float64{s.speed / k, s.accel / k / k, s.jerk / k / k / k}
-		if s := [...]float64{s.speed, s.accel, s.jerk}; lost(s[:], v[:]) {
-			return Move{}, false
-		}
-		gap = math.Max(gap, math.Abs(v[0]-speed))
-		speed = v[0] + h*(v[1]+h*v[2]/2)
-		peak = math.Max(peak, math.Max(math.Abs(v[0]), math.Abs(speed)))
-		out.add(h, s.position, v[0], v[1], v[2])
+		v, a, j := s.speed/k, s.accel/k/k, s.jerk/k/k/k
+		gap = math.Max(gap, math.Abs(v-speed))
+		speed = v + h*(a+h*j/2)
+		peak = math.Max(peak, math.Max(math.Abs(v), math.Abs(speed)))
+		out.add(h, s.position, v, a, j)
 		out.duration = next
 	}
-	gap = math.Max(gap, math.Abs(speed))
+	gap = math.Max(gap, math.Abs(speed-out.speed))
 	return out, out.duration == end && gap <= motionTolerance*peak
 }

@@ -46,6 +46,7 @@ func TestStretchMove(t *testing.T) {
 		slower := profile.Limits{Speed: full.Speed / k, Accel: full.Accel / k / k, Decel: full.Decel / k / k, Jerk: full.Jerk / k / k / k, DecelJerk: full.DecelJerk / k / k / k}
 		checkMove(t, s, from, to, slower, 1e-9)
 		motion := must[profile.Motion](t)(m.Motion().Stretch(k * m.Duration()))
+		require.Equal(t, k*m.Duration(), motion.Duration())
 		peak, strongest := math.Abs(motion.Speed().AbsMax().V), math.Abs(motion.Accel().AbsMax().V)
 		grain := 1e-12*math.Abs(to-from) + 1e-14
 		for range 10 {
@@ -100,6 +101,13 @@ func TestStretchMotion(t *testing.T) {
 		// Squaring the 4-5-6-7 polynomial costs six digits: its terms are that much
 		// larger than their sum.
 		near(t, m.Accel().RMS()/k/k, s.Accel().RMS(), 1e-10*m.Accel().RMS()/k/k, "by %g: RMS acceleration", k)
+	}
+	r := seeded(53)
+	for range 300 {
+		d := m.Duration() * r.spread(1, 1e3)
+		d = math.Round(1e6*d) / 1e6
+		require.Equal(t, d, must[profile.Motion](t)(m.Stretch(d)).Duration())
+		require.Equal(t, d, must[profile.Move](t)(hotMove(t).Stretch(d)).Duration())
 	}
 	// Also where it starts and ends moving.
 	ramp := must[profile.Motion](t)(profile.NewMotion(curve(t, []float64{0, 2}, []float64{0, 1, 0.5})))
@@ -157,4 +165,26 @@ func TestStretchRefuses(t *testing.T) {
 	}
 	require.Less(t, refused, 3000)
 	t.Logf("refused %d of 3000", refused)
+}
+
+// Pieces of one unit in the last place of their time, which may fall together on
+// a stretched clock, are dropped and leave no gap.
+func TestStretchDropsWhatTheClockCannotTell(t *testing.T) {
+	const u = 0x1p-52
+	b := []float64{0}
+	var c [][]float64
+	for i := range 5 {
+		c = append(c, []float64{b[i], 1})
+		b = append(b, 2-float64(5-i)*u)
+	}
+	m := must[profile.Motion](t)(profile.NewMotion(curve(t, append(b, 3), append(c, []float64{b[5], 1})...)))
+	dropped := 0
+	for i := range 40 {
+		d := 3 + float64(i+1)*2*u
+		s := must[profile.Motion](t)(m.Stretch(d))
+		require.Equal(t, d, s.Duration())
+		near(t, 3, s.End().Position, 1e-15, "end")
+		dropped += m.Position().Pieces() - s.Position().Pieces()
+	}
+	require.NotZero(t, dropped)
 }

@@ -44,7 +44,27 @@ type AxisResult struct {
 	// Runaway is set, and Winding only holds the permitted maximum, when the
 	// winding has no settled temperature.
 	Runaway *thermal.RunawayError
-	Weight  float64 // torque of the weight at the motor, without any friction [N·m]
+	Weight  float64       // torque with which the load pulls at the motor at rest, without any friction [N·m]
+	Books   []energy.Book // where the energy of each step went, hot copper
+
+	Voltage *energy.Voltage // that the motor needs, hot copper; nil when its winding's inductance or pole pairs are not given
+	Drive   energy.DriveLoading
+	Motor   energy.MotorLoading
+	Parts   []PartResult // of the drive train that have a rating
+	Joint   *energy.JointAssessment
+	Rod     *RodResult
+}
+
+// PartResult is a part of the drive train held against its rating.
+type PartResult struct {
+	Name    string
+	Loading energy.TorqueLoading
+}
+
+// RodResult is the rod of a screw held against whirling and buckling.
+type RodResult struct {
+	Speed energy.Loading // of the screw [rad/s]
+	Force energy.Loading // axial compression [N]; zero when not examined
 }
 
 // BusResult is the bus of the whole machine.
@@ -64,6 +84,10 @@ type BusResult struct {
 	PeakDemand   float64 // of the axes together, at most [W]
 	ResistorMean float64 // power of the brake resistor, at most [W]
 	ResistorOnce float64 // energy into the resistor by one burst of braking, at most [J]
+
+	// Banks that would keep the bus within its limits when the present one does
+	// not, nominal [F]; 0 when the present one does or none would.
+	BankForSag, BankForRise float64
 }
 
 // Assess computes what the machine's parts have to carry and holds it against
@@ -98,7 +122,7 @@ func Assess(ctx context.Context, m *Machine) (*Assessment, error) {
 		return nil, err
 	}
 	a.Sections = []Section{
-		a.motionSection(), a.motorSection(), a.supplySection(),
+		a.motionSection(), a.motorSection(), a.mechanicsSection(), a.supplySection(),
 		a.bankSection(), a.resistorSection(), a.heatSection(),
 	}
 	a.Fits = true
@@ -121,7 +145,7 @@ func (m *Machine) assessStation(s Station, path string) (StationResult, error) {
 	hot, cold := make([]profile.Curve, len(s.Axes)), make([]profile.Curve, len(s.Axes))
 	var f profile.Faults
 	for i, name := range s.Axes {
-		ax, err := m.assessAxis(m.axis(name), c.motions[i])
+		ax, err := m.assessAxis(m.axis(name), c.motions[i], c.steps[i])
 		if err != nil {
 			f.Under(fmt.Sprintf("%s.axes[%d]", path, i), err)
 			continue
@@ -141,67 +165,98 @@ func (m *Machine) assessStation(s Station, path string) (StationResult, error) {
 
 // assessAxis traces an axis with cold copper, finds the temperature at which the
 // winding settles in the highest ambient, and traces it again at that.
-func (m *Machine) assessAxis(a Axis, motion profile.Motion) (AxisResult, error) {
+func (m *Machine) assessAxis(a Axis, motion profile.Motion, steps []energy.Step) (AxisResult, error) {
 	r := AxisResult{Name: a.Name, Motion: motion}
 	coldAxis, err := a.Drive.AtWinding(m.AmbientLow)
 	if err != nil {
 		return r, err
 	}
-	if r.Cold, err = coldAxis.Trace(motion); err != nil {
+	if r.Cold, _, err = coldAxis.TraceSteps(steps); err != nil {
 		return r, err
 	}
 	heat := thermal.Heat{
 		Copper: r.Cold.CopperLoss.Mean(), At: m.AmbientLow,
 		Other: math.Max(0, r.Cold.Book.MotorDrag/motion.Duration()),
 	}
-	r.Winding, err = a.Winding.Settled(heat, m.AmbientHigh)
-	temperature := r.Winding.Temperature
-	if errors.As(err, &r.Runaway) {
-		temperature = a.Winding.Max
-		r.Winding = thermal.Settled{Temperature: a.Winding.Max}
-	} else if err != nil {
+	temperature, err := r.settle(a, coldAxis, heat, m.AmbientHigh)
+	if err != nil {
 		return r, err
 	}
 	// Beyond the permitted maximum the axis is reported as too hot; the bus is
 	// then computed as if it ran at that maximum.
-	hotAxis, err := a.Drive.AtWinding(math.Min(temperature, a.Winding.Max))
+	temperature = math.Min(temperature, a.Winding.Max)
+	hotAxis, err := a.Drive.AtWinding(temperature)
 	if err != nil {
 		return r, err
 	}
-	if r.Hot, err = hotAxis.Trace(motion); err != nil {
+	if hotAxis.Motor.Winding, err = withMagnets(hotAxis.Motor.Winding, temperature); err != nil {
 		return r, err
 	}
-	r.Weight, err = weightTorque(a.Drive)
-	return r, err
+	if r.Hot, r.Books, err = hotAxis.TraceSteps(steps); err != nil {
+		return r, err
+	}
+	if err := r.hold(a, steps); err != nil {
+		return r, err
+	}
+	if err := r.electrical(hotAxis); err != nil {
+		return r, err
+	}
+	return r, r.mechanical(a, steps)
 }
 
-// weightTorque returns the torque that the weight and the external force of a
-// load exert at the motor when nothing helps to hold them [N·m].
-func weightTorque(a energy.Axis) (float64, error) {
-	a.Load.Coulomb = 0
-	switch k := a.Mechanism.(type) {
-	case energy.Screw:
-		a.Mechanism = energy.Screw{Lead: k.Lead, Efficiency: 1}
-	case energy.Belt:
-		a.Mechanism = energy.Belt{PitchDiameter: k.PitchDiameter, Efficiency: 1}
-	case energy.Rotary:
-		a.Mechanism = energy.Rotary{Efficiency: 1}
+// settle finds the temperature at which the winding settles. Magnets whose
+// coefficient is known are taken as hot as the winding, the unfavourable end:
+// weaker magnets ask for more current, and so for more heat.
+func (r *AxisResult) settle(a Axis, cold energy.Axis, heat thermal.Heat, ambient float64) (float64, error) {
+	copper, temperature := heat.Copper, ambient
+	for range 100 {
+		w, err := withMagnets(cold.Motor.Winding, temperature)
+		if err != nil {
+			return 0, err
+		}
+		weaker := cold.Motor.Winding.Km() / w.Km()
+		heat.Copper = copper * weaker * weaker
+		r.Winding, err = a.Winding.Settled(heat, ambient)
+		if errors.As(err, &r.Runaway) {
+			r.Winding = thermal.Settled{Temperature: a.Winding.Max}
+			return a.Winding.Max, nil
+		} else if err != nil {
+			return 0, err
+		}
+		if math.Abs(r.Winding.Temperature-temperature) <= 1e-9*a.Winding.Max || r.Winding.Temperature > maxMagnets {
+			break
+		}
+		temperature = r.Winding.Temperature
 	}
-	stages := make([]energy.Stage, len(a.Stages))
-	for i, s := range a.Stages {
-		stages[i] = energy.Stage{Ratio: s.Ratio, Efficiency: 1}
+	return r.Winding.Temperature, nil
+}
+
+// maxMagnets is the temperature [°C] up to which the line of magnet strength is
+// followed; a winding beyond it is far too hot in any case.
+const maxMagnets = 250
+
+// withMagnets returns the winding with its magnets at a temperature [°C], or as it
+// is when nothing is known of them.
+func withMagnets(w energy.Winding, temperature float64) (energy.Winding, error) {
+	if _, known := w.MagnetTemperature(); !known {
+		return w, nil
 	}
-	a.Stages = stages
-	a.Motor.DragTorque, a.Motor.DragPerSpeed, a.Motor.DragPerSpeedSquared = 0, 0, 0
-	rest, err := profile.Dwell(0, 1)
-	if err != nil {
-		return 0, err
+	return w.AtMagnets(math.Min(temperature, maxMagnets))
+}
+
+// hold finds the largest torque with which the load pulls at the motor while it
+// rests at the end of a step.
+func (r *AxisResult) hold(a Axis, steps []energy.Step) error {
+	for _, s := range steps {
+		axis := a.Drive
+		axis.Load = s.Load
+		h, err := axis.Holding(s.Motion.End().Position, s.Motion.Duration())
+		if err != nil {
+			return err
+		}
+		r.Weight = math.Max(r.Weight, math.Abs(h.Free))
 	}
-	t, err := a.Trace(rest)
-	if err != nil {
-		return 0, err
-	}
-	return math.Abs(t.RatedTorque.At(0)), nil
+	return nil
 }
 
 func (a *Assessment) assessBus(ctx context.Context) error {
@@ -233,19 +288,42 @@ func (a *Assessment) assessBus(ctx context.Context) error {
 		bank := a.Machine.Bank.High()
 		r.ResistorOnce = r.RiseGuarantee.ReturnedBurst + bank.Energy(br.OnVoltage) - bank.Energy(br.OffVoltage)
 	}
-	if len(a.Stations) > 1 {
-		return nil
+	if len(a.Stations) == 1 {
+		if err := a.settle(ctx, b, hot[0], cold[0]); err != nil {
+			return err
+		}
 	}
+	if r.Lowest < a.Machine.UnderVoltage {
+		if r.BankForSag, _, err = b.BankForSag(ctx, hot, a.Machine.UnderVoltage); err != nil {
+			return err
+		}
+	}
+	if limit := a.highestAllowed(); r.Highest > limit {
+		if r.BankForRise, _, err = b.BankForRise(ctx, cold, limit); err != nil {
+			return err
+		}
+	}
+	return nil
+}
 
-	// One station: its settled cycle is exact.
+// highestAllowed returns the voltage that neither drives nor bank stand more of.
+func (a *Assessment) highestAllowed() float64 {
+	return math.Min(a.Machine.OverVoltage, a.Machine.Bank.RatedVoltage)
+}
+
+// settle takes the figures of a machine with one station from its settled cycle,
+// which is exact.
+func (a *Assessment) settle(ctx context.Context, b bus.Bus, hot, cold profile.Curve) error {
+	r := &a.Bus
+	var err error
 	var none *bus.NoSettledStateError
-	if r.SagCycle, err = b.Low().SettledCycle(ctx, hot[0]); err != nil {
+	if r.SagCycle, err = b.Low().SettledCycle(ctx, hot); err != nil {
 		if !errors.As(err, &none) {
 			return err
 		}
 		r.SagCycle = nil
 	}
-	if r.RiseCycle, err = b.High().SettledCycle(ctx, cold[0]); err != nil {
+	if r.RiseCycle, err = b.High().SettledCycle(ctx, cold); err != nil {
 		if !errors.As(err, &none) {
 			return err
 		}

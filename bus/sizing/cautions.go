@@ -51,7 +51,14 @@ func (a *Assessment) assumptions() {
 		add("Stations are not locked to each other; each repeats its own cycle without waiting, in any phase.")
 	}
 	add("Payload, friction and efficiencies as entered; copper from the lowest ambient to its settled temperature; capacitance and supply voltage over their tolerances.")
-	add("Axes keep their power at any bus voltage. Whether a motor still has the voltage for its speed at the lowest bus voltage is not checked.")
+	add("Axes keep their power at any bus voltage.")
+	for _, st := range a.Stations {
+		for _, ax := range st.Axes {
+			if ax.Voltage == nil {
+				add(fmt.Sprintf("Whether the bus leaves %q the voltage for its speed is not checked: inductance, pole pairs or the drive's modulation limit are not given.", ax.Name))
+			}
+		}
+	}
 	add("One bank at one point: no cables, no separate capacitors behind them. The brake resistor switches without delay.")
 	add("Stops, start-up, jams, fuses and the auxiliary supply are not assessed.")
 }

@@ -5,12 +5,14 @@ import (
 	"math"
 	"sort"
 
+	"example.com/headroom/energy"
 	"example.com/headroom/profile"
 )
 
 // cycle is a station's cycle planned.
 type cycle struct {
 	motions  []profile.Motion // of the station's axes, all of one duration
+	steps    [][]energy.Step  // of each axis: motion and load of every step
 	duration float64          // [s]
 	starts   []float64        // start of each step [s]
 }
@@ -20,39 +22,37 @@ func (m Machine) plan(s Station, path string) (cycle, error) {
 	var f profile.Faults
 	axes := make([]Axis, len(s.Axes))
 	at := make([]float64, len(s.Axes))
-	parts := make([][]profile.Motion, len(s.Axes))
+	loads := make([]energy.Load, len(s.Axes))
+	c := cycle{steps: make([][]energy.Step, len(s.Axes))}
 	for i, name := range s.Axes {
 		axes[i] = m.axis(name)
 		at[i] = axes[i].Start
+		loads[i] = axes[i].Drive.Load
 	}
-	var c cycle
 	for k, step := range s.Steps {
-		stepPath := fmt.Sprintf("%s.steps[%d]", path, k)
 		c.starts = append(c.starts, c.duration)
-		moves := make([]profile.Move, len(axes))
-		longest := step.Dwell
-		for i, a := range axes {
-			target, key := at[i], "to"
-			if v, ok := step.To[a.Name]; ok {
-				target = v
-			} else if v, ok := step.By[a.Name]; ok {
-				target, key = at[i]+v, "by"
-			}
-			move, err := profile.Plan(at[i], target, a.Limits)
-			if err != nil {
-				f.Under(profile.JoinPath(stepPath, key+"."+a.Name), err)
-				continue
-			}
-			moves[i], at[i] = move, target
-			longest = math.Max(longest, move.Duration())
+		motions, err := step.plan(axes, at)
+		if err != nil {
+			f.Under(fmt.Sprintf("%s.steps[%d]", path, k), err)
+			continue
 		}
-		for i := range axes {
-			rest, err := profile.Dwell(at[i], longest-moves[i].Duration())
-			if err != nil {
-				f.Under(stepPath, err)
-				continue
+		longest := step.Dwell
+		for _, motion := range motions {
+			longest = math.Max(longest, motion.Duration())
+		}
+		for i, motion := range motions {
+			rest, err := profile.Dwell(at[i], longest-motion.Duration())
+			f.Under(path, err)
+			whole, err := profile.Sequence(motion, rest)
+			f.Under(path, err)
+			if p, ok := step.Payload[axes[i].Name]; ok {
+				loads[i] = carrying(axes[i].Drive.Load, p)
 			}
-			parts[i] = append(parts[i], moves[i].Motion(), rest)
+			load := loads[i]
+			if force, ok := step.Force[axes[i].Name]; ok {
+				load.ExternalByTime = force
+			}
+			c.steps[i] = append(c.steps[i], energy.Step{Motion: whole, Load: load})
 		}
 		c.duration += longest
 	}
@@ -62,6 +62,12 @@ func (m Machine) plan(s Station, path string) (cycle, error) {
 			f.Add(path+".steps", at[i], fmt.Sprintf("a last position of %g for axis %q, where its cycle starts, or an endless axis", a.Start, a.Name))
 		}
 	}
+	for i, a := range axes {
+		if loads[i].Mass != a.Drive.Load.Mass || loads[i].Inertia != a.Drive.Load.Inertia {
+			f.Add(path+".steps", loads[i].Mass+loads[i].Inertia-a.Drive.Load.Mass-a.Drive.Load.Inertia,
+				fmt.Sprintf("no payload on axis %q at the end, as the cycle starts without", a.Name))
+		}
+	}
 	if f.Err() == nil && !(c.duration > 0) {
 		f.Add(path+".steps", c.duration, "a cycle that takes time")
 	}
@@ -69,7 +75,11 @@ func (m Machine) plan(s Station, path string) (cycle, error) {
 		return cycle{}, err
 	}
 	for i := range axes {
-		motion, err := profile.Sequence(parts[i]...)
+		parts := make([]profile.Motion, len(c.steps[i]))
+		for k := range parts {
+			parts[k] = c.steps[i][k].Motion
+		}
+		motion, err := profile.Sequence(parts...)
 		if err != nil {
 			f.Under(path+"."+axes[i].Name, err)
 			continue
@@ -77,6 +87,108 @@ func (m Machine) plan(s Station, path string) (cycle, error) {
 		c.motions = append(c.motions, motion)
 	}
 	return c, f.Err()
+}
+
+// plan returns the motions of the axes in one step, empty for those that rest,
+// and moves their positions on.
+func (s Step) plan(axes []Axis, at []float64) ([]profile.Motion, error) {
+	var f profile.Faults
+	motions := make([]profile.Motion, len(axes))
+	var moving []int
+	target := make([]float64, len(axes))
+	paths := make([]string, len(axes))
+	for i, a := range axes {
+		target[i] = at[i]
+		if v, ok := s.To[a.Name]; ok {
+			target[i], paths[i] = v, "to."+a.Name
+		} else if v, ok := s.By[a.Name]; ok {
+			target[i], paths[i] = at[i]+v, "by."+a.Name
+		}
+		if target[i] != at[i] {
+			moving = append(moving, i)
+		}
+	}
+
+	// The time that each move takes at least, and the time that it gets.
+	moves := make([]profile.Move, len(axes))
+	slowest := 0.0
+	shortest := make([]float64, len(axes))
+	if s.Path == Straight {
+		if err := straight(moves, axes, moving, at, target); err != nil {
+			return nil, err
+		}
+	}
+	for _, i := range moving {
+		var err error
+		switch {
+		case s.Path == Straight:
+			shortest[i] = moves[i].Duration()
+		case axes[i].Law != nil:
+			shortest[i], err = axes[i].Law.Shortest(target[i]-at[i], axes[i].Limits)
+		default:
+			moves[i], err = profile.Plan(at[i], target[i], axes[i].Limits)
+			shortest[i] = moves[i].Duration()
+		}
+		f.Under(paths[i], err)
+		slowest = math.Max(slowest, shortest[i])
+	}
+	if s.Duration > 0 && s.Duration < slowest {
+		f.Add("duration", s.Duration, fmt.Sprintf("at least %.6g s, the shortest for its moves within the limits", slowest))
+	}
+	if err := f.Err(); err != nil {
+		return nil, err
+	}
+	for _, i := range moving {
+		duration := shortest[i]
+		switch {
+		case s.Duration > 0:
+			duration = s.Duration
+		case s.Path == Together:
+			duration = slowest
+		}
+		var err error
+		if axes[i].Law != nil && s.Path != Straight {
+			motions[i], err = axes[i].Law.MotionWithin(at[i], target[i], duration, axes[i].Limits)
+		} else {
+			if duration > shortest[i] {
+				moves[i], err = moves[i].Stretch(duration)
+			}
+			motions[i] = moves[i].Motion()
+		}
+		f.Under(paths[i], err)
+		at[i] = target[i]
+	}
+	return motions, f.Err()
+}
+
+// straight plans the moving axes on the straight line between their positions.
+func straight(moves []profile.Move, axes []Axis, moving []int, at, target []float64) error {
+	from, to := make([]float64, len(moving)), make([]float64, len(moving))
+	limits := make([]profile.Limits, len(moving))
+	for k, i := range moving {
+		from[k], to[k], limits[k] = at[i], target[i], axes[i].Limits
+	}
+	if len(moving) == 0 {
+		return nil
+	}
+	line, err := profile.Line(nil, from, to, limits, profile.Limits{})
+	if err != nil {
+		return err
+	}
+	for k, i := range moving {
+		moves[i] = line[k]
+	}
+	return nil
+}
+
+// carrying returns a load with a payload [kg | kg·m²] on it.
+func carrying(l energy.Load, payload float64) energy.Load {
+	if l.Mass > 0 {
+		l.Mass += payload
+	} else {
+		l.Inertia += payload
+	}
+	return l
 }
 
 func (m Machine) axis(name string) Axis {

@@ -37,14 +37,14 @@ func TestParseDemo(t *testing.T) {
 	require.Equal(t, "Greenhouse seedling transplanter", m.Name)
 	require.Len(t, m.Axes, 5)
 	// By hand: 16 mm/rev; 90 degrees upright; 0.62 kg cm^2; 4500 rpm = 471.24 rad/s;
-	// 15 mF; the small motor's 0.061 N m/A of crest is 0.061 √2 per ampere RMS.
+	// 27 mF; the small motor's 0.061 N m/A of crest is 0.061 √2 per ampere RMS.
 	lift := m.Axes[2]
 	require.InDelta(t, 0.016, lift.Drive.Mechanism.(energy.Screw).Lead, 1e-15)
 	require.InDelta(t, math.Pi/2, lift.Drive.Load.Incline, 1e-15)
 	require.InDelta(t, 0.061*math.Sqrt2, lift.Drive.Motor.Winding.Kt(), 1e-15)
 	require.InDelta(t, 0.62e-4, m.Axes[0].Drive.Motor.RotorInertia, 1e-18)
 	require.InDelta(t, 471.2389, m.Axes[0].Drive.Motor.MaxSpeed, 1e-4)
-	require.InDelta(t, 0.015, m.Bank.Capacitance, 1e-18)
+	require.InDelta(t, 0.027, m.Bank.Capacitance, 1e-18)
 	require.InDelta(t, 72, m.Supply.Source.(bus.SwitchMode).Voltage, 0)
 	require.InDelta(t, math.Pi/2, m.Stations[0].Steps[3].To["head"], 1e-15)
 	require.True(t, m.Axes[4].Endless)
@@ -66,22 +66,23 @@ func TestDocumentFaults(t *testing.T) {
 		name, from, to string
 		paths          []string
 	}{
-		{"unknown field", `"bleeder": "560 ohm"`, `"bleder": "560 ohm"`, []string{"bleder"}},
+		{"unknown field", `"bleeder": "390 ohm"`, `"bleder": "390 ohm"`, []string{"bleder"}},
 		{"unknown field inside", `"incline": "90 deg"`, `"slope": "90 deg"`, []string{"axes[2].load.slope"}},
 		{"missing", `"underVoltage": "56 V",`, ``, []string{"underVoltage"}},
-		{"missing inside", `"at": "25 degC", "max": "130 degC"`, `"max": "130 degC"`, []string{"motors.large.winding.at"}},
+		{"missing inside", `"temperature": "25 degC",`, ``, []string{"motors.large.winding.temperature"}},
 		{"wrong unit", `"mass": "16 kg"`, `"mass": "16 N"`, []string{"axes[0].load.mass"}},
 		{"no unit", `"mass": "16 kg"`, `"mass": "16"`, []string{"axes[0].load.mass"}},
 		{"number for a quantity", `"mass": "16 kg"`, `"mass": 16`, []string{"axes[0].load.mass"}},
 		{"negative", `"mass": "16 kg"`, `"mass": "-16 kg"`, []string{"axes[0].load.mass"}},
-		{"zero", `"capacitance": "15 mF"`, `"capacitance": "0 mF"`, []string{"bank.capacitance"}},
-		{"absurd", `"capacitance": "15 mF"`, `"capacitance": "1e400 F"`, []string{"bank.capacitance"}},
+		{"zero", `"capacitance": "27 mF"`, `"capacitance": "0 mF"`, []string{"bank.capacitance"}},
+		{"absurd", `"capacitance": "27 mF"`, `"capacitance": "1e400 F"`, []string{"bank.capacitance"}},
 		{"tolerance", `"toleranceLow": "20 %"`, `"toleranceLow": "100 %"`, []string{"bank.toleranceLow"}},
 		{"thresholds", `"offVoltage": "77 V"`, `"offVoltage": "81 V"`, []string{"brakeResistor.offVoltage"}},
 		{"limits crossed", `"overVoltage": "88 V"`, `"overVoltage": "50 V"`, []string{"overVoltage"}},
 		{"kind", `"kind": "regulated"`, `"kind": "magic"`, []string{"supply.kind"}},
-		{"two conventions", `"torquePerRMSAmpere": "0.142 N m/A"`, `"torquePerRMSAmpere": "0.142 N m/A", "torquePerPeakAmpere": "0.1 N m/A"`, []string{"motors.large.winding.torquePerRMSAmpere"}},
-		{"no convention", `"torquePerRMSAmpere": "0.142 N m/A", `, ``, []string{"motors.large.winding"}},
+		{"two conventions", `"torquePerRMSAmpere": "0.142 N m/A"`, `"torquePerRMSAmpere": "0.142 N m/A", "torquePerPeakAmpere": "0.142 N m/A"`, []string{"motors.large.winding.torquePerPeakAmpere"}},
+		{"contradicting constants", `"voltageLineToLineRMS": "8.6 V/krpm"`, `"voltageLineToLineRMS": "12.2 V/krpm"`, []string{"motors.large.winding.voltageLineToLineRMS"}},
+		{"no convention", `"torquePerPeakAmpere": "0.061 N m/A",`, ``, []string{"motors.small.winding.torquePerRMSAmpere"}},
 		{"motor name", `"motor": "large"`, `"motor": "huge"`, []string{"axes[0].motor"}},
 		{"motor value", `"rotorInertia": "0.62 kg cm^2"`, `"rotorInertia": "-1 kg cm^2"`, []string{"motors.large.rotorInertia"}},
 		{"rotary length", `"start": "0 deg"`, `"start": "0 mm"`, []string{"axes[3].start"}},
@@ -109,7 +110,7 @@ func TestDocumentFaults(t *testing.T) {
 
 // All faults of a document are reported at once, in one error.
 func TestAllFaultsTogether(t *testing.T) {
-	doc := edit(t, `"mass": "16 kg"`, `"mass": "16 N"`, `"bleeder": "560 ohm"`, `"bleeder": 560`, `"kind": "screw"`, `"kind": "rope"`)
+	doc := edit(t, `"mass": "16 kg"`, `"mass": "16 N"`, `"bleeder": "390 ohm"`, `"bleeder": 390`, `"kind": "screw"`, `"kind": "rope"`)
 	_, err := sizing.Parse(strings.NewReader(doc))
 	var paths []string
 	for _, e := range profile.InputErrors(err) {

@@ -58,6 +58,7 @@ type Axis struct {
 	Name    string
 	Drive   energy.Axis     // from load to bus
 	Limits  profile.Limits  // of every move of the axis
+	Law     *profile.Law    // of its moves; nil: the fastest within the limits
 	Start   float64         // position at the start of the cycle [m | rad]
 	Endless bool            // need not return to Start, as a conveyor
 	Winding thermal.Winding // of the motor
@@ -65,6 +66,34 @@ type Axis struct {
 	// HoldingBrake is the torque that a brake at the motor holds when power is
 	// off [N·m], 0: none.
 	HoldingBrake float64
+
+	StopDecel float64 // deceleration of an emergency stop [m/s² | rad/s²], 0: not examined
+	Ratings   Ratings // of what the shafts drive
+	Joint     *Joint  // of the first hub on the motor's shaft; nil: not given
+	Rod       *Rod    // of a screw; nil: not examined
+}
+
+// Ratings are what the parts of the drive train may carry; nil: not given.
+type Ratings struct {
+	Coupling  *energy.TorqueRating   // on the motor's shaft
+	Stages    []*energy.TorqueRating // at the output of each gear stage
+	Mechanism *energy.TorqueRating   // at the shaft that drives it
+}
+
+// Joint fastens the first hub on the motor's shaft.
+type Joint struct {
+	energy.Joint
+	ServiceFactor float64 // multiplies the peak torque, > 0
+}
+
+// Rod is the shaft of a screw as a rod that may whirl and buckle.
+type Rod struct {
+	Whirling       energy.Rod // as it turns
+	Buckling       energy.Rod // as it is compressed; Length 0: not examined
+	Density        float64    // [kg/m³], > 0
+	Yield          float64    // yield stress [Pa], > 0 when buckling is examined
+	SpeedFraction  float64    // usable part of the critical speed, above 0, at most 1
+	BucklingFactor float64    // usable part of the buckling load, above 0, at most 1
 }
 
 // Station is a group of axes that run one cycle together.
@@ -77,11 +106,30 @@ type Station struct {
 // Step is a part of a station's cycle. All its moves start together; it ends
 // when the longest of them and the dwell have ended.
 type Step struct {
-	Name  string
-	To    map[string]float64 // target position of axes that move [m | rad]
-	By    map[string]float64 // distance that axes move [m | rad]
-	Dwell float64            // shortest duration of the step [s], >= 0
+	Name     string
+	To       map[string]float64 // target position of axes that move [m | rad]
+	By       map[string]float64 // distance that axes move [m | rad]
+	Dwell    float64            // shortest duration of the step [s], >= 0
+	Duration float64            // that every move of the step takes [s]; 0: as short as the limits allow
+	Path     Path               // how the moves of the step belong together
+
+	// Payload is what axes carry besides their load from this step on, until
+	// another step changes it [kg | kg·m²]; every axis starts the cycle without.
+	Payload map[string]float64
+	// Force is a further force from outside against the time since the start of
+	// the step, positive where it opposes positive motion [N | N·m].
+	Force map[string]profile.Curve
 }
+
+// Path says how the moves of one step belong together.
+type Path int
+
+// Paths.
+const (
+	Independent Path = iota // each axis takes its own time
+	Together                // all end together: the faster ones are slowed down
+	Straight                // all move on the straight line between their positions, by the fastest law
+)
 
 // Validate returns nil, or an error that joins a [*profile.InputError] for every
 // field outside its domain.
@@ -150,10 +198,70 @@ func (a Axis) validate(f *profile.Faults, path string) {
 	f.Under(path+".limits", a.Limits.Validate())
 	f.Finite(path+".start", a.Start, "")
 	f.NonNegative(path+".holdingBrake", a.HoldingBrake, "N·m")
+	f.NonNegative(path+".stopDecel", a.StopDecel, "m/s² or rad/s²")
+	if n := len(a.Drive.Stages); len(a.Ratings.Stages) > n {
+		f.Add(path+".stages", fmt.Sprintf("%d ratings", len(a.Ratings.Stages)), fmt.Sprintf("at most %d, one for each stage", n))
+	}
+	for _, r := range a.rated() {
+		f.Under(path+"."+r.path, r.rating.Validate())
+	}
+	if j := a.Joint; j != nil {
+		if j.Joint == nil {
+			f.Add(path+".joint", nil, "a key, a clamp hub or a bonded joint")
+		} else {
+			f.Under(path+".joint", j.Joint.Validate())
+		}
+		if !(j.ServiceFactor > 0 && j.ServiceFactor <= 100) {
+			f.Add(path+".joint.serviceFactor", j.ServiceFactor, "above 0 and at most 100")
+		}
+	}
+	if r := a.Rod; r != nil {
+		if _, ok := a.Drive.Mechanism.(energy.Screw); !ok {
+			f.Add(path+".mechanism.rod", "given", "a rod only on a screw")
+		}
+		f.Under(path+".mechanism.rod.whirling", r.Whirling.Validate())
+		f.Positive(path+".mechanism.rod.density", r.Density, "kg/m³")
+		checkShare(f, path+".mechanism.rod.whirling.fraction", r.SpeedFraction)
+		if r.Buckling.Length != 0 {
+			f.Under(path+".mechanism.rod.buckling", r.Buckling.Validate())
+			f.Positive(path+".mechanism.rod.yield", r.Yield, "Pa")
+			checkShare(f, path+".mechanism.rod.buckling.fraction", r.BucklingFactor)
+		}
+	}
 	f.Under(path+".motor.winding", a.Winding.Validate())
 	f.Positive(path+".motor.continuousTorque", a.Drive.Motor.ContinuousTorque, "N·m")
 	f.Positive(path+".motor.peakTorque", a.Drive.Motor.PeakTorque, "N·m")
 	f.Positive(path+".motor.maxSpeed", a.Drive.Motor.MaxSpeed, "rad/s")
+}
+
+// rated is a part with a rating, the shaft on which it sits, numbered as by
+// [energy.Axis.ShaftTorque], and where the document has it.
+type rated struct {
+	name, path string
+	shaft      int
+	rating     *energy.TorqueRating
+}
+
+// rated lists the parts of an axis that have a rating.
+func (a Axis) rated() []rated {
+	all := []rated{{"coupling", "coupling", 0, a.Ratings.Coupling}}
+	for i, r := range a.Ratings.Stages {
+		all = append(all, rated{fmt.Sprintf("stage %d", i+1), fmt.Sprintf("stages[%d].rating", i), i + 1, r})
+	}
+	all = append(all, rated{"mechanism", "mechanism.rating", len(a.Drive.Stages), a.Ratings.Mechanism})
+	given := all[:0]
+	for _, r := range all {
+		if r.rating != nil {
+			given = append(given, r)
+		}
+	}
+	return given
+}
+
+func checkShare(f *profile.Faults, path string, v float64) {
+	if !(v > 0 && v <= 1) {
+		f.Add(path, v, "above 0 and at most 1")
+	}
 }
 
 func (m Machine) validateStations(f *profile.Faults, index map[string]int) {
@@ -187,17 +295,29 @@ func (m Machine) validateStations(f *profile.Faults, index map[string]int) {
 		for k, step := range s.Steps {
 			at := fmt.Sprintf("%s.steps[%d]", path, k)
 			f.NonNegative(at+".dwell", step.Dwell, "s")
+			f.NonNegative(at+".duration", step.Duration, "s")
+			if step.Path < Independent || step.Path > Straight {
+				f.Add(at+".path", int(step.Path), "Independent, Together or Straight")
+			}
 			for _, moves := range []struct {
 				key string
 				to  map[string]float64
-			}{{"to", step.To}, {"by", step.By}} {
+			}{{"to", step.To}, {"by", step.By}, {"payload", step.Payload}} {
 				for _, name := range sortedKeys(moves.to) {
 					if !mine[name] {
 						f.Add(at+"."+moves.key+"."+name, name, "an axis of this station")
 					}
-					if !isFinite(moves.to[name]) {
+					if moves.key != "payload" && !isFinite(moves.to[name]) {
 						f.Finite(at+"."+moves.key+"."+name, moves.to[name], "")
 					}
+				}
+			}
+			for _, name := range sortedKeys(step.Payload) {
+				f.NonNegative(at+".payload."+name, step.Payload[name], "kg or kg·m²")
+			}
+			for _, name := range sortedKeys(step.Force) {
+				if !mine[name] {
+					f.Add(at+".force."+name, name, "an axis of this station")
 				}
 			}
 			for name := range step.By {

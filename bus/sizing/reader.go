@@ -64,6 +64,21 @@ func (r *reader) quantityOf(c *node, kind quantity.Kind) float64 {
 	return v
 }
 
+// count reads a whole number.
+func (r *reader) count(o *object, key string, n need) int {
+	c := r.field(o, key, n)
+	if c == nil {
+		return 0
+	}
+	num, ok := c.value.(json.Number)
+	v, err := num.Int64()
+	if !ok || err != nil || int64(int32(v)) != v {
+		r.faults.Add(c.path, c.text(), "a whole number")
+		return 0
+	}
+	return int(v)
+}
+
 // text reads a string.
 func (r *reader) text(o *object, key string, n need) string {
 	c := r.field(o, key, n)

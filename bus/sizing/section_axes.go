@@ -55,20 +55,113 @@ func (a *Assessment) motorSection() Section {
 			s.check(atMost(figure(ax.Name, "motor speed", top, quantity.AngularSpeed, "top speed of the load through all ratios"),
 				motor.MaxSpeed, "lower the speed limit of the axis or the ratio"))
 
-			if axis.HoldingBrake > 0 {
-				s.check(atLeast(figure(ax.Name, "holding brake", axis.HoldingBrake, quantity.Torque,
-					"the limit is the torque of weight and external force at the motor with no friction to help"),
-					ax.Weight, "choose a stronger brake or balance the load"))
-			} else if ax.Weight > 0 {
-				c := atLeast(figure(ax.Name, "holding brake", 0, quantity.Torque,
-					"the limit is the torque of weight and external force at the motor with no friction to help"),
-					ax.Weight, "fit a brake, or make sure that nobody can be under the load and nothing is damaged when power is lost")
-				c.Caution = true
-				s.check(c)
-			}
+			a.voltageChecks(&s, ax, axis)
+			s.brakeCheck(ax, axis)
 			s.figure(figure(ax.Name, "drawn per cycle", ax.Hot.Book.Drawn, quantity.Energy, "integral of the bus power while it is positive, hot copper"))
 			s.figure(figure(ax.Name, "returned", ax.Cold.Book.Returned, quantity.Energy, "integral of the bus power while it is negative, cold copper"))
+			s.figure(figure(ax.Name, "of what was offered", ax.Cold.Book.ReturnedShare(), quantity.Fraction, "returned energy over what inertia and weight handed over while they drove, cold copper"))
 			s.figure(figure(ax.Name, "copper loss", ax.Hot.CopperLoss.Mean(), quantity.Power, "mean of (torque/Km)² over the cycle, hot copper"))
+			if ratio, err := axis.Drive.InertiaRatio(); err == nil {
+				s.figure(figure(ax.Name, "inertia ratio", ratio, quantity.Ratio, "inertia that the motor turns over that of its rotor"))
+			}
+		}
+	}
+	return s
+}
+
+// voltageChecks holds current and voltage of an axis against what drive and bus
+// give.
+func (a *Assessment) voltageChecks(s *Section, ax AxisResult, axis Axis) {
+	if l := ax.Drive.Peak; l.Limit > 0 {
+		s.check(atMost(figure(ax.Name, "peak current", l.Value, quantity.Current, "electromagnetic torque over the torque constant, in the unit of that constant"),
+			l.Limit, "lower the acceleration, or choose a larger drive"))
+	}
+	if l := ax.Drive.Continuous; l.Limit > 0 {
+		s.check(atMost(figure(ax.Name, "RMS current", l.Value, quantity.Current, "root of the mean square of the current over the cycle"),
+			l.Limit, "dwell longer, lower the acceleration, or choose a larger drive"))
+	}
+	if ax.Voltage == nil {
+		return
+	}
+	if math.IsInf(a.Bus.Lowest, 0) {
+		s.note(ax.Name + ": the bus has no lowest voltage to hold the motor's voltage against.")
+		return
+	}
+	need, err := ax.Voltage.LowestBus(axis.Drive.Drive)
+	if err != nil {
+		return // no modulation limit: not looked at
+	}
+	s.check(atMost(figure(ax.Name, "bus voltage needed", need.V, quantity.Voltage,
+		"highest of back-EMF, resistive and inductive drop over the cycle, over what the drive makes of the bus; the limit is the lowest bus voltage"),
+		a.Bus.Lowest, fmt.Sprintf("lower the speed or the acceleration at %.3f s of the cycle (motor at %s), or hold the bus higher", need.T, show(math.Abs(ax.Hot.Speed.At(need.T)), quantity.AngularSpeed))))
+	limit, err := energy.NewTorqueLimit(axis.Drive.Motor, axis.Drive.Drive, a.Bus.Lowest)
+	if err != nil {
+		return
+	}
+	if m, err := limit.Margin(ax.Hot); err == nil {
+		f := figure(ax.Name, "torque at its speed", math.Abs(m.Torque), quantity.Torque,
+			"the point of the cycle that is nearest to what voltage, current and motor allow at its speed, on the lowest bus voltage")
+		c := atMost(f, math.Abs(m.Torque)+m.Margin, fmt.Sprintf("at %.3f s (motor at %s) %s limits: lower speed or acceleration there", m.At, show(math.Abs(m.Speed), quantity.AngularSpeed), m.Bound))
+		s.check(c)
+	}
+}
+
+// brakeCheck holds the holding brake against the load's pull.
+func (s *Section) brakeCheck(ax AxisResult, axis Axis) {
+	const how = "the limit is the torque of weight, counterbalance and external force at the motor with no friction to help, heaviest payload"
+	f := figure(ax.Name, "holding brake", axis.HoldingBrake, quantity.Torque, how)
+	switch {
+	case axis.HoldingBrake > 0:
+		s.check(atLeast(f, ax.Weight, "choose a stronger brake or balance the load"))
+	case ax.Weight > 0:
+		c := atLeast(f, ax.Weight, "fit a brake, or make sure that nobody can be under the load and nothing is damaged when power is lost")
+		c.Caution = true
+		s.check(c)
+	}
+}
+
+// mechanicsSection holds the parts of the drive trains against their ratings.
+func (a *Assessment) mechanicsSection() Section {
+	s := Section{Key: "mechanics", Question: "Do gears, couplings, screws and joints stand it?"}
+	for _, st := range a.Stations {
+		for _, ax := range st.Axes {
+			for _, p := range ax.Parts {
+				for _, l := range []struct {
+					name, how string
+					energy.Loading
+				}{
+					{"mean torque", "cubic mean of the torque over the way turned, times the service factor, heaviest payload", p.Loading.Mean},
+					{"peak torque", "highest torque at that shaft times the service factor, heaviest payload", p.Loading.Peak},
+					{"stop torque", "highest torque of an emergency stop from top speed, in either direction, times the service factor", p.Loading.EmergencyStop},
+				} {
+					if l.Limit > 0 {
+						s.check(atMost(figure(ax.Name, p.Name+" "+l.name, l.Value, quantity.Torque, l.how), l.Limit,
+							"choose a larger one, or lower acceleration and stop deceleration"))
+					}
+				}
+			}
+			if j := ax.Joint; j != nil {
+				s.check(atMost(figure(ax.Name, "joint torque", j.Loading.Value, quantity.Torque, "peak torque of the motor's shaft times the service factor"),
+					j.Loading.Limit, "a larger joint, or one without play"))
+				if j.MarginalDesign {
+					c := atMost(figure(ax.Name, "joint reversals per second", j.ReversalRate, quantity.Frequency,
+						"a key with a set screw under a load that reverses fast is marginal whatever its capacity (common practice, no source)"), 0,
+						"a clamp hub or a bonded joint")
+					c.Caution = true
+					s.check(c)
+				}
+				for _, text := range j.Advice {
+					s.note(ax.Name + ": " + text)
+				}
+			}
+			if r := ax.Rod; r != nil {
+				s.check(atMost(figure(ax.Name, "screw speed", r.Speed.Value, quantity.AngularSpeed, "the limit is the usable part of the critical speed of whirling"),
+					r.Speed.Limit, "a thicker or shorter screw, stiffer ends, or a longer lead"))
+				if r.Force.Limit > 0 {
+					s.check(atMost(figure(ax.Name, "screw force", r.Force.Value, quantity.Force, "screw torque times 2π over the lead, without loss; the limit is the usable part of the buckling load"),
+						r.Force.Limit, "a thicker or shorter screw, or a fixed bearing on the side that takes the force"))
+				}
+			}
 		}
 	}
 	return s

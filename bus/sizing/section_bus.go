@@ -13,6 +13,8 @@ const (
 	dischargeWithin = 5  // time for that [s]
 )
 
+const thresholdCure = "raise both thresholds of the brake resistor, or lower the supply's voltage"
+
 func (a *Assessment) oneStation() bool { return len(a.Stations) == 1 }
 
 // basis says how the bus figures were obtained.
@@ -67,17 +69,13 @@ func (a *Assessment) meanHow() string {
 
 // sagCure says how much capacitance would keep the bus above its limit.
 func (a *Assessment) sagCure() string {
-	g, m := a.Bus.SagGuarantee.Sag, a.Machine
-	if !g.Exists {
-		return "a supply that gives more power; capacitance alone does not help"
+	if _, heats := a.Machine.bus().SourceHeatsResistor(); heats {
+		return thresholdCure
 	}
-	if d := g.From*g.From - m.UnderVoltage*m.UnderVoltage; d > 0 {
-		c := 2 * g.Energy / d / (1 - m.Bank.ToleranceLow)
-		if c > m.Bank.Capacitance {
-			return fmt.Sprintf("a bank of about %s, or a supply that gives more power", show(c, quantity.Capacitance))
-		}
+	if c := a.Bus.BankForSag; c > 0 {
+		return fmt.Sprintf("a bank of %s or more, or a supply that gives more power", show(c, quantity.Capacitance))
 	}
-	return "a larger bank, or a supply that gives more power"
+	return "a supply that gives more power; no bank up to a thousand times the present one is enough"
 }
 
 func (a *Assessment) bankSection() Section {
@@ -93,7 +91,7 @@ func (a *Assessment) bankSection() Section {
 	}{{"over-voltage trip", m.OverVoltage}, {"bank rating", m.Bank.RatedVoltage}} {
 		f := rise
 		f.Name += " / " + limit.name
-		c := atMost(f, limit.v, a.riseCure(limit.v))
+		c := atMost(f, limit.v, a.riseCure())
 		if !g.Exists && math.IsInf(r.Highest, 0) {
 			c.Reason = g.Reason
 		}
@@ -125,13 +123,15 @@ func (a *Assessment) bleederCure(high bus.Bank, from float64) string {
 	return fmt.Sprintf("a bleeder of %s or less, or a durable warning with the waiting time", show(ohm, quantity.Resistance))
 }
 
-func (a *Assessment) riseCure(limit float64) string {
-	g, m := a.Bus.RiseGuarantee.Rise, a.Machine
-	if !g.Exists || g.From >= limit {
-		return "a brake resistor that takes more power, switched on at a lower voltage"
+// riseCure says how much capacitance would keep the bus below its limits.
+func (a *Assessment) riseCure() string {
+	if _, heats := a.Machine.bus().SourceHeatsResistor(); heats {
+		return thresholdCure
 	}
-	c := 2 * g.Energy / (limit*limit - g.From*g.From) / (1 - m.Bank.ToleranceLow)
-	return fmt.Sprintf("a bank of about %s, or a brake resistor of lower resistance", show(c, quantity.Capacitance))
+	if c := a.Bus.BankForRise; c > 0 {
+		return fmt.Sprintf("a bank of %s or more, or a brake resistor of lower resistance", show(c, quantity.Capacitance))
+	}
+	return "a brake resistor that takes more power, switched on at a lower voltage"
 }
 
 func (a *Assessment) resistorSection() Section {
@@ -145,7 +145,7 @@ func (a *Assessment) resistorSection() Section {
 	noLoad, _ := m.bus().SourceHeatsResistor()
 	off := atLeast(figure("", "off threshold", m.Brake.OffVoltage, quantity.Voltage,
 		"the limit is the source's highest no-load voltage: at or below it the source would heat the resistor without end"),
-		noLoad, "raise both thresholds of the brake resistor, or lower the supply's set point")
+		noLoad, thresholdCure)
 	off.OK = off.Margin > 0
 	s.check(off)
 	s.check(atMost(figure("", "on threshold", m.Brake.OnVoltage, quantity.Voltage, "the limit is the over-voltage trip of the drives"),

@@ -38,7 +38,9 @@ func (a *Assessment) WriteText(w io.Writer) error {
 	b.WriteByte('\n')
 	a.writeVerdict(&b)
 	for i := range a.Sections {
-		a.Sections[i].writeText(&b)
+		if s := &a.Sections[i]; len(s.Figures)+len(s.Checks)+len(s.Notes) > 0 {
+			s.writeText(&b)
+		}
 	}
 	writeList(&b, "CAUTIONS", a.Cautions)
 	writeList(&b, "WHAT THE FIGURES REST ON", a.Assumptions)

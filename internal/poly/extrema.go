@@ -2,6 +2,9 @@ package poly
 
 // Extrema returns the smallest and largest value of p on [a, b] and where they
 // are taken (the first place, when there are several). It needs a <= b.
+//
+// The values are those of Eval at these places, and no other value is beyond them
+// by more than rounding at the end of the interval that is farther from zero.
 func Extrema(c []float64, a, b float64) (min, atMin, max, atMax float64) {
 	min, atMin = Eval(c, a), a
 	max, atMax = min, a

@@ -55,6 +55,7 @@ func TestRootsChebyshev(t *testing.T) {
 		expectRoots(t, c, -1, 1, want)
 		expectRoots(t, c, 0, 1, want[n/2:])
 		expectRoots(t, Scale(nil, c, -3e-7), -1, 0, want[:(n+1)/2])
+		expectRoots(t, Scale(nil, c, 0x1p960), -1, 1, want)
 		expectRoots(t, c, 0.3, 0.9, slices.DeleteFunc(slices.Clone(want), func(r float64) bool { return r < 0.3 || r > 0.9 }))
 
 		// On [0, 1] as variable, and on a stretched interval. Moving the origin

@@ -80,7 +80,7 @@ func monotoneRoots(dst, c, crit []float64, lo, hi float64) []float64 {
 	slack := noise(len(c))
 	x := lo
 	v, size := evalSized(c, x)
-	zero, least := abs(v) <= slack*size, abs(v) // zero: x belongs to the last root
+	zero := abs(v) <= slack*size // x belongs to the last root
 	if zero {
 		dst = append(dst, x)
 	}
@@ -95,21 +95,17 @@ func monotoneRoots(dst, c, crit []float64, lo, hi float64) []float64 {
 		vy, sizeY := evalSized(c, y)
 		crosses := v < 0 && vy > 0 || v > 0 && vy < 0
 		switch {
-		case zero && abs(vy) <= slack*size:
-			if abs(vy) < least {
-				dst[len(dst)-1], least = y, abs(vy)
-			}
 		case zero:
-			zero = false
+			zero = abs(vy) <= slack*size
 		case abs(vy) <= slack*size, !crosses && abs(vy) <= slack*sizeY:
 			dst = append(dst, y)
-			zero, least = true, abs(vy)
+			zero = true
 		case crosses:
 			r := bracketed(c, x, y, v, vy, epsilon/4)
 			dst = append(dst, r)
 			if abs(vy) <= slack*sizeY {
-				vr, sizeR := evalSized(c, r)
-				zero, least = abs(vy) <= slack*sizeR, abs(vr)
+				_, sizeR := evalSized(c, r)
+				zero = abs(vy) <= slack*sizeR
 			}
 		}
 		x, v, size = y, vy, sizeY

@@ -72,8 +72,9 @@ func positive(dst, c []float64, lo, hi float64) []float64 {
 			top = v
 		}
 	}
-	// Safe from overflow in every derivative, and from underflow that matters.
-	if len(c) <= 300 && size >= 0x1p-300 && size <= 0x1p600 && top <= 0x1p300 && f <= 0x1p600 {
+	// Safe from overflow in every derivative up to degree 300, and from underflow
+	// that matters.
+	if size >= 0x1p-300 && top <= 0x1p300 && f <= 0x1p300 {
 		return isolate(dst, c, lo, hi, size)
 	}
 	return extreme(dst, c, lo, hi)

@@ -56,6 +56,7 @@ const (
 	ThermalConductance                     // [W/K]
 	ThermalCapacitance                     // [J/K]
 	HeatTransfer                           // [W/(m²·K)], heat transfer coefficient of a surface
+	Pressure                               // [Pa], also stress and modulus of elasticity
 	Ratio                                  // [1], reported as a plain number: a gear ratio
 	Fraction                               // [1], reported in %: an efficiency, a tolerance
 )
@@ -123,6 +124,7 @@ var specs = [...]spec{
 	ThermalConductance:     {"thermal conductance", "W/K", "5 W/K", []shown{{"W/K", 0}}},
 	ThermalCapacitance:     {"thermal capacitance", "J/K", "450 J/K", []shown{{"J/K", 0}, {"kJ/K", 0}}},
 	HeatTransfer:           {"heat transfer coefficient", "W/(m^2 K)", "5.5 W/(m^2 K)", []shown{{"W/(m^2 K)", 0}}},
+	Pressure:               {"pressure or stress", "Pa", "60 MPa", []shown{{"Pa", 0}, {"kPa", 0}, {"MPa", 0}, {"GPa", 0}}},
 
 	Ratio:    {"ratio", "", "5", []shown{{"", 0}}},
 	Fraction: {"fraction", "", "90 %", []shown{{"%", 0}}},

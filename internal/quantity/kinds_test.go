@@ -56,6 +56,7 @@ func TestKindDimensions(t *testing.T) {
 		quantity.ThermalConductance:     {2, 1, -3, 0, -1},
 		quantity.ThermalCapacitance:     {2, 1, -2, 0, -1},
 		quantity.HeatTransfer:           {0, 1, -3, 0, -1},
+		quantity.Pressure:               {-1, 1, -2, 0, 0},
 		quantity.Ratio:                  {},
 		quantity.Fraction:               {},
 	}

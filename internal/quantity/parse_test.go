@@ -45,6 +45,8 @@ func TestParse(t *testing.T) {
 		{"0.0039 1/K", quantity.TemperatureCoefficient, 0.0039, 0},
 		{"0.0039 K^-1", quantity.TemperatureCoefficient, 0.0039, 0},
 		{"5.5 W/(m^2 K)", quantity.HeatTransfer, 5.5, 0},
+		{"206 GPa", quantity.Pressure, 206e9, 0},
+		{"60 N/mm^2", quantity.Pressure, 60e6, ulps},
 		{"400 VA", quantity.Power, 400, 0},
 		{"1.2 t", quantity.Mass, 1200, 0},
 		{"60 m/min", quantity.Speed, 1, ulps},

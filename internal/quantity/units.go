@@ -90,6 +90,7 @@ var definitions = []struct {
 	{"rpm", "k", unit.New(1, unit.Dimensions{unit.AngleDim: 1, unit.TimeDim: -1}), math.Pi, 30, 0},
 
 	{"N", "n u m k M", unit.Newton, 1, 1, 0},
+	{"Pa", "k M G", unit.Pascal, 1, 1, 0},
 	{"lbf", "", unit.Newton, 45359237 * 980665, 1, -13},
 	{"ozf", "", unit.Newton, 45359237 * 980665, 16, -13},
 	{"Nm", "u m c k", unit.Newtonmetre, 1, 1, 0},

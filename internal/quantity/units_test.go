@@ -18,7 +18,7 @@ import (
 // GNU: the number that GNU Units 2.22 prints, run with its definitions.units.
 // GNU/16: a 16th of that, as an ounce is a 16th of a pound there.
 var unitValues = map[string]float64{
-	"m": 1, "s": 1, "A": 1, "K": 1, "rad": 1, "Hz": 1, "N": 1, "J": 1, "W": 1, "V": 1, "F": 1, "H": 1, "ohm": 1, "Ω": 1, "\u2126": 1, // SI
+	"m": 1, "s": 1, "A": 1, "K": 1, "rad": 1, "Hz": 1, "N": 1, "Pa": 1, "J": 1, "W": 1, "V": 1, "F": 1, "H": 1, "ohm": 1, "Ω": 1, "\u2126": 1, // SI
 	"g":    1e-3,       // SI: the kilogram is the base unit
 	"degC": 1, "°C": 1, // one scale division, the zero is not moved
 	"Nm": 1, "Ws": 1, "VA": 1, // products of SI

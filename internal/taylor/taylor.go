@@ -62,15 +62,16 @@ type Problem struct {
 	Scale  []float64 // magnitude of each output, the unit of Tol
 	Tol    float64   // error of a step, relative to Scale
 
-	MaxSteps int  // steps and events allowed
-	Discard  bool // do not keep the pieces, only the end state
+	MaxSteps int // steps and events allowed
+	Keep     int // how many of the outputs, counted from the first, to keep
 }
 
-// Solution holds the outputs as polynomial pieces.
+// Solution holds the outputs that were to be kept as polynomial pieces. Without
+// any it holds only the end.
 type Solution struct {
 	Breaks  []float64 // one more than pieces
 	Coefs   []float64 // for each piece the Order+1 coefficients of each output
-	Outputs int
+	Outputs int       // that were kept
 	X       []float64 // states at the end
 	Steps   int       // expansions computed
 	Stopped bool      // the system asked to stop before the end
@@ -97,10 +98,11 @@ func Solve(ctx context.Context, p Problem) (*Solution, error) {
 	for i, v := range p.X0 {
 		x[i][0] = v
 	}
-	s := &Solution{Outputs: m}
+	s := &Solution{Outputs: p.Keep}
 	t := p.Breaks[0]
-	if !p.Discard {
-		s.Breaks = append(s.Breaks, t)
+	if p.Keep > 0 {
+		s.Breaks = append(make([]float64, 0, 2*len(p.Breaks)), t)
+		s.Coefs = make([]float64, 0, 2*len(p.Breaks)*p.Keep*(Order+1))
 	}
 	var guards []Guard
 	root := rootFinder{ranges: make([]span, m)}
@@ -146,9 +148,9 @@ func Solve(ctx context.Context, p Problem) (*Solution, error) {
 			if last {
 				next = end
 			}
-			if next > t && !p.Discard {
+			if next > t && p.Keep > 0 {
 				s.Breaks = append(s.Breaks, next)
-				for j := range y {
+				for j := range p.Keep {
 					s.Coefs = append(s.Coefs, y[j][:]...)
 				}
 			}

@@ -57,7 +57,7 @@ func TestOscillator(t *testing.T) {
 	}}
 	sol, err := Solve(context.Background(), Problem{
 		System: osc, X0: []float64{0, 1}, Breaks: []float64{2, 2.5, 12},
-		Scale: []float64{1, 1}, Tol: 1e-14, MaxSteps: 1000,
+		Scale: []float64{1, 1}, Tol: 1e-14, MaxSteps: 1000, Keep: 2,
 	})
 	require.NoError(t, err)
 	assert.Equal(t, 2.0, sol.Breaks[0])
@@ -74,7 +74,7 @@ func TestOscillator(t *testing.T) {
 	// Without pieces the end is the same to the last bit.
 	end, err := Solve(context.Background(), Problem{
 		System: osc, X0: []float64{0, 1}, Breaks: []float64{2, 2.5, 12},
-		Scale: []float64{1, 1}, Tol: 1e-14, MaxSteps: 1000, Discard: true,
+		Scale: []float64{1, 1}, Tol: 1e-14, MaxSteps: 1000,
 	})
 	require.NoError(t, err)
 	assert.Equal(t, sol.X, end.X)
@@ -116,7 +116,7 @@ func TestClosedForms(t *testing.T) {
 	} {
 		sol, err := Solve(context.Background(), Problem{
 			System: tc.s, X0: []float64{tc.x0}, Breaks: []float64{0, tc.end},
-			Scale: []float64{1}, Tol: 1e-14, MaxSteps: 10000,
+			Scale: []float64{1}, Tol: 1e-14, MaxSteps: 10000, Keep: 1,
 		})
 		require.NoError(t, err, name)
 		for k := range 201 {
@@ -152,7 +152,7 @@ func firstEvent(t *testing.T, c Series, end float64, g Guard) (at float64, ok bo
 	s, fired := polynomial(c, g)
 	sol, err := Solve(context.Background(), Problem{
 		System: s, X0: []float64{0}, Breaks: []float64{0, end},
-		Scale: []float64{0}, Tol: 1e-14, MaxSteps: 10, // scale 0: one step to the end
+		Scale: []float64{0}, Tol: 1e-14, MaxSteps: 10, Keep: 1, // scale 0: one step to the end
 	})
 	require.NoError(t, err)
 	assert.Equal(t, 1, sol.Steps)
@@ -264,7 +264,7 @@ func TestGuardOrder(t *testing.T) {
 		return true
 	}
 	sol, err := Solve(context.Background(), Problem{
-		System: s, X0: []float64{0}, Breaks: []float64{0, 1}, Scale: []float64{1}, Tol: 1e-14, MaxSteps: 10,
+		System: s, X0: []float64{0}, Breaks: []float64{0, 1}, Scale: []float64{1}, Tol: 1e-14, MaxSteps: 10, Keep: 1,
 	})
 	require.NoError(t, err)
 	assert.Equal(t, []int{1, 2, 3}, log)
@@ -320,7 +320,7 @@ func TestBreaks(t *testing.T) {
 		},
 	}
 	sol, err := Solve(context.Background(), Problem{
-		System: s, X0: []float64{0}, Breaks: []float64{0, 1, 2, 3, 4}, Scale: []float64{1}, Tol: 1e-14, MaxSteps: 10,
+		System: s, X0: []float64{0}, Breaks: []float64{0, 1, 2, 3, 4}, Scale: []float64{1}, Tol: 1e-14, MaxSteps: 10, Keep: 1,
 	})
 	require.NoError(t, err)
 	assert.Equal(t, []float64{0, 1, 2, 3}, resumed)
@@ -337,7 +337,7 @@ func TestReach(t *testing.T) {
 		reach:  func(float64) float64 { return 0.125 },
 	}
 	sol, err := Solve(context.Background(), Problem{
-		System: s, X0: []float64{0}, Breaks: []float64{0, 1}, Scale: []float64{1}, Tol: 1e-14, MaxSteps: 10,
+		System: s, X0: []float64{0}, Breaks: []float64{0, 1}, Scale: []float64{1}, Tol: 1e-14, MaxSteps: 10, Keep: 1,
 	})
 	require.NoError(t, err)
 	assert.Equal(t, 8, sol.Steps)
@@ -358,8 +358,11 @@ func TestErrors(t *testing.T) {
 	// A system that switches back and forth at one instant.
 	chatter := constant(0)
 	chatter.guards = []Guard{{Level: -1, Rising: true}}
+	fired := 0
+	chatter.fire = func(float64, Guard, []Series) bool { fired++; return true }
 	_, err = Solve(context.Background(), problem(chatter))
 	assert.ErrorIs(t, err, ErrBudget)
+	assert.Equal(t, 100, fired)
 	assert.ErrorContains(t, err, "100")
 
 	// A forcing that no step can follow.
@@ -376,7 +379,7 @@ func TestCancel(t *testing.T) {
 		expand: func(_ float64, x, y []Series) { x[0][1] = 1; y[0] = x[0] },
 		reach:  func(float64) float64 { return 1e-9 },
 	}
-	p := Problem{System: slow, X0: []float64{0}, Breaks: []float64{0, 1}, Scale: []float64{1}, Tol: 1e-14, MaxSteps: math.MaxInt, Discard: true}
+	p := Problem{System: slow, X0: []float64{0}, Breaks: []float64{0, 1}, Scale: []float64{1}, Tol: 1e-14, MaxSteps: math.MaxInt}
 
 	ctx, cancel := context.WithCancel(context.Background())
 	cancel()
@@ -407,7 +410,7 @@ func BenchmarkSolve(b *testing.B) {
 	b.ReportAllocs()
 	for b.Loop() {
 		_, err := Solve(context.Background(), Problem{
-			System: s, X0: []float64{1}, Breaks: []float64{0, 100}, Scale: []float64{1}, Tol: 1e-13, MaxSteps: 1000, Discard: true,
+			System: s, X0: []float64{1}, Breaks: []float64{0, 100}, Scale: []float64{1}, Tol: 1e-13, MaxSteps: 1000,
 		})
 		if err != nil {
 			b.Fatal(err)

@@ -1,0 +1,97 @@
+package bus_test
+
+import (
+	"context"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"example.com/headroom/bus"
+	"example.com/headroom/profile"
+)
+
+// benchBus and its stations are invented: a 72 V bus with servo axes whose
+// cycles of about a second accelerate, run, brake and dwell.
+func benchBus(rs float64) bus.Bus {
+	return bus.Bus{
+		Bank:    bus.Bank{Capacitance: 0.02, SeriesResistance: rs, RatedVoltage: 100},
+		Source:  bus.SwitchMode{Voltage: 72, CurrentLimit: 20},
+		Brake:   &bus.BrakeResistor{Resistance: 5, OnVoltage: 82, OffVoltage: 79},
+		Bleeder: 4700,
+	}
+}
+
+func station(t testing.TB, stretch float64) profile.Curve {
+	breaks := []float64{0, 0.05, 0.1, 0.3, 0.35, 0.4, 0.7, 0.75, 0.9, 1}
+	for i := range breaks {
+		breaks[i] *= stretch
+	}
+	return curve(t, breaks,
+		[]float64{5, 2e3 / stretch, 1e5 / (stretch * stretch)}, []float64{355, 1.2e4 / stretch, -9e4 / (stretch * stretch)}, []float64{420},
+		[]float64{-600, -4e3 / stretch, 9e4 / (stretch * stretch)}, []float64{-575, 1.1e4 / stretch}, []float64{30},
+		[]float64{30, 1e4 / stretch}, []float64{-450, 1e3 / stretch}, []float64{10})
+}
+
+func benchmarkSimulate(b *testing.B, rs float64) {
+	m, load := benchBus(rs), station(b, 1)
+	start := bus.State{Voltage: 72}
+	r, err := m.Simulate(context.Background(), load, start)
+	require.NoError(b, err)
+	switchings := 0
+	for _, e := range r.Events {
+		if e.Kind == bus.BrakeOn || e.Kind == bus.BrakeOff {
+			switchings++
+		}
+	}
+	b.ReportAllocs()
+	for b.Loop() {
+		if _, err := m.Simulate(context.Background(), load, start); err != nil {
+			b.Fatal(err)
+		}
+	}
+	b.ReportMetric(float64(r.Steps), "steps")
+	b.ReportMetric(float64(switchings), "switchings")
+}
+
+func BenchmarkSimulate(b *testing.B)                 { benchmarkSimulate(b, 0) }
+func BenchmarkSimulateSeriesResistance(b *testing.B) { benchmarkSimulate(b, 0.02) }
+
+func BenchmarkSettledCycle(b *testing.B) {
+	m, load := benchBus(0), station(b, 1)
+	b.ReportAllocs()
+	for b.Loop() {
+		if _, err := m.SettledCycle(context.Background(), load); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
+
+func BenchmarkAnyPhase(b *testing.B) {
+	for _, s := range []struct {
+		name   string
+		source bus.Source
+		rs     float64
+	}{
+		{"limit", bus.SwitchMode{Voltage: 72, CurrentLimit: 40}, 0},
+		{"resistive", bus.Resistive{OpenCircuit: 72, Resistance: 0.15}, 0},
+		{"resistive-rs", bus.Resistive{OpenCircuit: 72, Resistance: 0.15}, 0.01},
+	} {
+		b.Run(s.name, func(b *testing.B) {
+			m := benchBus(s.rs)
+			m.Source, m.Bank.Capacitance = s.source, 0.1
+			var stations []profile.Curve
+			for _, stretch := range []float64{1, 0.83, 1.27, 0.61, 1.09} {
+				stations = append(stations, station(b, stretch))
+			}
+			g, err := m.AnyPhase(context.Background(), stations)
+			require.NoError(b, err)
+			require.True(b, g.Sag.Exists)
+			b.ReportAllocs()
+			for b.Loop() {
+				if _, err := m.AnyPhase(context.Background(), stations); err != nil {
+					b.Fatal(err)
+				}
+			}
+		})
+	}
+}

@@ -1,0 +1,157 @@
+package bus_test
+
+import (
+	"context"
+	"encoding/binary"
+	"math"
+	"testing"
+
+	"example.com/headroom/bus"
+	"example.com/headroom/profile"
+)
+
+// numbers reads one number after another from bytes: most of them of sizes that
+// machines have, some of any size.
+type numbers struct{ b []byte }
+
+func (n *numbers) byte() byte {
+	if len(n.b) == 0 {
+		return 0
+	}
+	v := n.b[0]
+	n.b = n.b[1:]
+	return v
+}
+
+func (n *numbers) next() float64 {
+	switch k := n.byte(); {
+	case k < 200: // 1e-5 to 1e5
+		return math.Pow(10, float64(n.byte())/25.5-5)
+	case k < 210:
+		return -math.Pow(10, float64(n.byte())/25.5-5)
+	case k < 235:
+		return float64(n.byte())
+	}
+	if len(n.b) < 8 {
+		return 0
+	}
+	v := math.Float64frombits(binary.LittleEndian.Uint64(n.b))
+	n.b = n.b[8:]
+	return v
+}
+
+func (n *numbers) bus() (b bus.Bus) {
+	b.Bank = bus.Bank{Capacitance: n.next(), RatedVoltage: n.next()}
+	kinds := n.byte()
+	if kinds&1 > 0 {
+		b.Bank.SeriesResistance = n.next()
+	}
+	if kinds&2 > 0 {
+		b.Bank.ToleranceLow, b.Bank.ToleranceHigh = n.next(), n.next()
+	}
+	switch {
+	case kinds&12 == 0:
+		b.Source = bus.Resistive{OpenCircuit: n.next(), Resistance: n.next(), LineTolerance: n.next()}
+	case kinds&12 != 12:
+		b.Source = bus.SwitchMode{Voltage: n.next(), CurrentLimit: n.next()}
+	}
+	if kinds&16 > 0 {
+		off := n.next()
+		b.Brake = &bus.BrakeResistor{Resistance: n.next(), OffVoltage: off, OnVoltage: off + n.next()}
+	}
+	if kinds&32 > 0 {
+		b.Bleeder = n.next()
+	}
+	if kinds&64 > 0 {
+		b.UnderVoltage, b.OverVoltage = n.next(), n.next()
+	}
+	return b
+}
+
+func (n *numbers) curve() (profile.Curve, error) {
+	breaks := []float64{n.next()}
+	var coefs [][]float64
+	for range 1 + n.byte()%4 {
+		breaks = append(breaks, breaks[len(breaks)-1]+n.next())
+		var c []float64
+		for range n.byte() % 5 {
+			c = append(c, n.next()*(1-float64(n.byte()%3)))
+		}
+		coefs = append(coefs, c)
+	}
+	return profile.NewCurve(breaks, coefs)
+}
+
+// Whatever the bus and the load, the simulation ends with a finite result whose
+// book closes, or with an error that callers can tell.
+func FuzzSimulate(f *testing.F) {
+	f.Add([]byte{})
+	// 0.02 F, 100 V; series resistance, regulated source, brake, bleeder.
+	f.Add([]byte{0, 84, 0, 178, 1 | 4 | 16 | 32, 0, 76, 0, 174, 0, 153, 0, 175, 0, 148, 0, 140, 0, 220, 0, 0, 3,
+		0, 102, 1, 0, 204, 0, 0, 102, 2, 0, 200, 2, 0, 220, 0, 0, 102, 1, 0, 204, 2, 0, 174})
+	// The same with resistive source and limits.
+	f.Add([]byte{0, 84, 0, 178, 64, 0, 174, 0, 100, 215, 0, 0, 170, 0, 180, 0, 0, 2, 0, 102, 1, 0, 204, 0, 0, 102, 2, 0, 200, 2, 0, 220, 0, 0, 174})
+	f.Fuzz(func(t *testing.T, data []byte) {
+		n := &numbers{data}
+		b := n.bus()
+		load, err := n.curve()
+		if err != nil {
+			return
+		}
+		start := bus.State{Voltage: n.next(), BrakeOn: n.byte()&1 > 0}
+		if b.Source != nil && n.byte()&1 > 0 {
+			start.Voltage = b.Source.NoLoadVoltage()
+		}
+		r, err := b.SimulateWithin(context.Background(), load, start, 2000)
+		if err != nil {
+			if !known(err) {
+				t.Fatal(err)
+			}
+			return
+		}
+		checkFinite(t, "simulation", r)
+		last := load.Start()
+		for _, e := range r.Events {
+			if e.Time < last || e.Time > load.End() {
+				t.Fatalf("event at %g s after one at %g s", e.Time, last)
+			}
+			last = e.Time
+		}
+		if !r.Collapsed && r.Voltage.End() != load.End() {
+			t.Fatalf("ends at %g s of %g s", r.Voltage.End(), load.End())
+		}
+		if e := r.Energies; r.Voltage.Pieces() > 0 {
+			stored := b.Bank.Energy(math.Max(r.Start.Voltage, r.End.Voltage))
+			clock := 0x1p-52 * math.Max(math.Abs(load.Start()), math.Abs(load.End())) // tells no shorter times
+			moved := e.Throughput() + stored + e.Resistor
+			power := math.Abs(load.AbsMax().V) + r.Highest.V*r.SourceCurrent.Max().V
+			for _, ohms := range []float64{b.Bleeder, brakeOf(b).Resistance} {
+				if ohms > 0 {
+					power += r.Highest.V * r.Highest.V / ohms
+				}
+			}
+			if !(math.Abs(e.Residual) <= 1e-9*moved+float64(r.Steps)*clock*power) {
+				t.Fatalf("%+v %+v: the book does not close: %+v", b, b.Brake, e)
+			}
+		}
+		if r.Voltage.Pieces() > 0 && r.Lowest.V <= 0 {
+			t.Fatalf("lowest voltage %g V", r.Lowest.V)
+		}
+		if b.Source != nil && r.Voltage.Pieces() > 0 {
+			amps := b.Source.Current(b.Source.NoLoadVoltage() / 2)
+			if rs := b.Bank.SeriesResistance; rs > 0 {
+				amps += 1e-5 * r.Highest.V / rs // a difference of voltages over it
+			}
+			if least := r.SourceCurrent.Min().V; least < -1e-9*amps {
+				t.Fatalf("%+v: source current %g A of %g A", b, least, amps)
+			}
+		}
+	})
+}
+
+func brakeOf(b bus.Bus) bus.BrakeResistor {
+	if b.Brake == nil {
+		return bus.BrakeResistor{}
+	}
+	return *b.Brake
+}

@@ -1,0 +1,128 @@
+package sizing
+
+import (
+	"example.com/headroom/energy"
+	"example.com/headroom/internal/quantity"
+	"example.com/headroom/profile"
+)
+
+func (r *reader) axis(o *object) (a Axis, motorName, driveName string) {
+	a.Name = r.text(o, "name", required)
+	motorName = r.text(o, "motor", required)
+	driveName = r.text(o, "drive", required)
+	mo := r.object(o, "mechanism", required)
+	a.Drive.Mechanism = r.mechanism(mo)
+	a.Ratings.Mechanism = r.rating(mo, "rating")
+	a.Rod = r.rod(mo)
+	mo.unread(&r.faults)
+	u := unitsOf(turns(a.Drive.Mechanism))
+
+	a.Drive.Load = r.load(r.object(o, "load", required), a.Drive.Mechanism)
+	for _, n := range r.list(o, "stages", optional) {
+		so := r.objectOf(n)
+		a.Drive.Stages = append(a.Drive.Stages, r.stage(so))
+		a.Ratings.Stages = append(a.Ratings.Stages, r.rating(so, "rating"))
+		so.unread(&r.faults)
+	}
+	a.Ratings.Coupling = r.rating(o, "coupling")
+	a.Joint = r.joint(r.object(o, "joint", optional))
+	limits := r.object(o, "limits", required)
+	a.Limits = profile.Limits{
+		Speed:     r.quantity(limits, "speed", u.speed, required),
+		Accel:     r.quantity(limits, "accel", u.accel, required),
+		Decel:     r.quantity(limits, "decel", u.accel, optional),
+		Jerk:      r.quantity(limits, "jerk", u.jerk, optional),
+		DecelJerk: r.quantity(limits, "decelJerk", u.jerk, optional),
+	}
+	limits.unread(&r.faults)
+	a.Law = r.law(r.object(o, "law", optional))
+	a.Start = r.quantity(o, "start", u.length, optional)
+	a.Endless = r.flag(o, "endless")
+	a.StopDecel = r.quantity(o, "stopDecel", u.accel, optional)
+	a.HoldingBrake = r.quantity(o, "holdingBrake", quantity.Torque, optional)
+	o.unread(&r.faults)
+	return a, motorName, driveName
+}
+
+// load reads the load of a mechanism; that of a crank is its slider's.
+func (r *reader) load(o *object, m energy.Mechanism) energy.Load {
+	rotary := turnsLoad(m)
+	u := unitsOf(rotary)
+	l := energy.Load{
+		Coulomb:        r.quantity(o, "coulomb", u.force, optional),
+		Viscous:        r.quantity(o, "viscous", u.viscous, optional),
+		Plus:           r.friction(r.object(o, "plus", optional), u),
+		Minus:          r.friction(r.object(o, "minus", optional), u),
+		Breakaway:      r.quantity(o, "breakaway", u.force, optional),
+		External:       r.quantity(o, "external", u.force, optional),
+		Counterbalance: r.counterbalance(r.object(o, "counterbalance", optional), rotary),
+	}
+	if n := r.field(o, "externalByPosition", optional); n != nil {
+		l.ExternalByPosition.Position, l.ExternalByPosition.Force = r.points(n, u.length, u.force)
+	}
+	if rotary {
+		l.Inertia = r.inertia(o, "inertia", required)
+	} else {
+		l.Mass = r.quantity(o, "mass", quantity.Mass, required)
+		l.Incline = r.quantity(o, "incline", quantity.Angle, optional)
+	}
+	o.unread(&r.faults)
+	return l
+}
+
+func (r *reader) friction(o *object, u units) energy.Friction {
+	f := energy.Friction{
+		Coulomb: r.quantity(o, "coulomb", u.force, optional),
+		Viscous: r.quantity(o, "viscous", u.viscous, optional),
+	}
+	o.unread(&r.faults)
+	return f
+}
+
+func (r *reader) counterbalance(o *object, rotary bool) energy.Counterbalance {
+	if o == nil {
+		return energy.Counterbalance{}
+	}
+	u := unitsOf(rotary)
+	c := energy.Counterbalance{
+		Mass:      r.quantity(o, "mass", quantity.Mass, optional),
+		Stiffness: r.quantity(o, "stiffness", u.stiffness, optional),
+		Relaxed:   r.quantity(o, "relaxed", u.length, optional),
+		Force:     r.quantity(o, "force", u.force, optional),
+	}
+	if ratio := quantity.Ratio; rotary {
+		c.Ratio = r.quantity(o, "ratio", quantity.Lead, optional)
+	} else if c.Ratio = r.quantity(o, "ratio", ratio, optional); c.Ratio == 0 && c.Mass > 0 {
+		c.Ratio = 1
+	}
+	o.unread(&r.faults)
+	return c
+}
+
+// units are the kinds in which an axis is written.
+type units struct {
+	length, speed, accel, jerk, force, viscous, stiffness quantity.Kind
+}
+
+func unitsOf(rotary bool) units {
+	if rotary {
+		return units{quantity.Angle, quantity.AngularSpeed, quantity.AngularAccel, quantity.AngularJerk, quantity.Torque, quantity.ViscousRotary, quantity.TorsionalStiffness}
+	}
+	return units{quantity.Length, quantity.Speed, quantity.Accel, quantity.Jerk, quantity.Force, quantity.ViscousLinear, quantity.LinearStiffness}
+}
+
+// turns reports whether an axis is written in angles: the table of a rotary axis
+// and the crank of a slider.
+func turns(m energy.Mechanism) bool {
+	switch m.(type) {
+	case energy.Rotary, energy.CrankSlider:
+		return true
+	}
+	return false
+}
+
+// turnsLoad reports whether the load itself turns.
+func turnsLoad(m energy.Mechanism) bool {
+	_, ok := m.(energy.Rotary)
+	return ok
+}

@@ -1,0 +1,154 @@
+package sizing
+
+import (
+	"fmt"
+
+	"example.com/headroom/internal/quantity"
+	"example.com/headroom/profile"
+)
+
+func (r *reader) station(o *object, rotary map[string]bool) Station {
+	s := Station{Name: r.text(o, "name", required)}
+	for _, n := range r.list(o, "axes", required) {
+		name, ok := n.value.(string)
+		if !ok {
+			r.faults.Add(n.path, n.text(), "the name of an axis")
+		}
+		s.Axes = append(s.Axes, name)
+	}
+	moves := func(o *object, key string) map[string]float64 {
+		return eachAxis(r, o, key, rotary, func(n *node, turns bool) float64 {
+			return r.quantityOf(n, unitsOf(turns).length)
+		})
+	}
+	for _, n := range r.list(o, "steps", required) {
+		so := r.objectOf(n)
+		s.Steps = append(s.Steps, Step{
+			Name: r.text(so, "name", optional), To: moves(so, "to"), By: moves(so, "by"),
+			Dwell:    r.quantity(so, "dwell", quantity.Time, optional),
+			Duration: r.quantity(so, "duration", quantity.Time, optional),
+			Path:     r.path(so),
+			Payload:  r.payload(so, rotary),
+			Force:    r.forces(so, rotary),
+		})
+		so.unread(&r.faults)
+	}
+	o.unread(&r.faults)
+	return s
+}
+
+// payload reads what axes carry from a step on.
+func (r *reader) payload(o *object, rotary map[string]bool) map[string]float64 {
+	return eachAxis(r, o, "payload", rotary, func(n *node, turns bool) float64 {
+		if turns {
+			return r.quantityOf(n, quantity.Inertia)
+		}
+		return r.quantityOf(n, quantity.Mass)
+	})
+}
+
+// forces reads forces against time: for each axis a list of points [time, force].
+func (r *reader) forces(o *object, rotary map[string]bool) map[string]profile.Curve {
+	return eachAxis(r, o, "force", rotary, func(n *node, turns bool) profile.Curve {
+		t, y := r.points(n, quantity.Time, unitsOf(turns).force)
+		if n == nil || t == nil {
+			return profile.Curve{}
+		}
+		c, err := profile.Samples(t, y)
+		for _, e := range profile.InputErrors(err) {
+			r.faults.Add(n.path, e.Error(), "times that increase")
+		}
+		return c
+	})
+}
+
+// eachAxis reads an object whose keys are names of axes.
+func eachAxis[T any](r *reader, o *object, key string, rotary map[string]bool, read func(n *node, turns bool) T) map[string]T {
+	axes := r.object(o, key, optional)
+	if axes == nil {
+		return nil
+	}
+	out := map[string]T{}
+	for _, name := range axes.keys {
+		n := r.field(axes, name, required)
+		turns, known := rotary[name]
+		if !known {
+			r.faults.Add(n.path, name, "the name of an axis")
+			continue
+		}
+		out[name] = read(n, turns)
+	}
+	return out
+}
+
+// points reads a list of pairs of quantities, at least two.
+func (r *reader) points(n *node, first, second quantity.Kind) (x, y []float64) {
+	if n == nil {
+		return nil, nil
+	}
+	list, ok := n.value.([]*node)
+	if !ok || len(list) < 2 {
+		r.faults.Add(n.path, n.text(), fmt.Sprintf("a list of at least two points [%s, %s]", first, second))
+		return nil, nil
+	}
+	for _, p := range list {
+		pair, ok := p.value.([]*node)
+		if !ok || len(pair) != 2 {
+			r.faults.Add(p.path, p.text(), fmt.Sprintf("a point [%s, %s]", first, second))
+			return nil, nil
+		}
+		x = append(x, r.quantityOf(pair[0], first))
+		y = append(y, r.quantityOf(pair[1], second))
+	}
+	return x, y
+}
+
+// path reads how the moves of a step belong together.
+func (r *reader) path(o *object) Path {
+	if r.field(o, "path", optional) == nil {
+		return Independent
+	}
+	switch r.choice(o, "path", "independent", "together", "straight") {
+	case "together":
+		return Together
+	case "straight":
+		return Straight
+	}
+	return Independent
+}
+
+// law reads the law by which an axis moves, nil for the fastest.
+func (r *reader) law(o *object) *profile.Law {
+	if o == nil {
+		return nil
+	}
+	defer o.unread(&r.faults)
+	var l profile.Law
+	switch r.choice(o, "kind", "fastest", "shares", "least loss", "3-4-5", "4-5-6-7", "harmonic", "cycloidal") {
+	case "shares":
+		shares := profile.Shares{
+			Accel:         r.quantity(o, "accel", quantity.Fraction, required),
+			Decel:         r.quantity(o, "decel", quantity.Fraction, required),
+			AccelRounding: r.quantity(o, "accelRounding", quantity.Fraction, optional),
+			DecelRounding: r.quantity(o, "decelRounding", quantity.Fraction, optional),
+		}
+		var err error
+		if l, err = shares.Law(); err != nil {
+			r.faults.Under(o.path, err)
+			return nil
+		}
+	case "least loss":
+		l = profile.LeastLoss()
+	case "3-4-5":
+		l = profile.Polynomial345()
+	case "4-5-6-7":
+		l = profile.Polynomial4567()
+	case "harmonic":
+		l = profile.SimpleHarmonic()
+	case "cycloidal":
+		l = profile.Cycloidal()
+	default:
+		return nil
+	}
+	return &l
+}

@@ -1,0 +1,96 @@
+package bus
+
+import (
+	"context"
+	"fmt"
+	"math"
+
+	"example.com/headroom/profile"
+)
+
+const (
+	smallestWithin = 0.005 // how closely the smallest bank is found, relative
+	smallestRange  = 1024  // how many times the present bank is tried at most, and how small a part of it
+)
+
+// BankForSag returns the smallest nominal capacitance [F] with which the sag
+// bound of [Bus.AnyPhase] does not fall below lowest [V], all else on the bus as
+// it is: found to half a percent, on the safe side, between 1/1024 and 1024 times
+// the present bank. enough is false when no bank of that range is enough, as when
+// the stations draw more than the source delivers on average.
+func (b Bus) BankForSag(ctx context.Context, stations []profile.Curve, lowest float64) (capacitance float64, enough bool, err error) {
+	return b.smallestBank(ctx, stations, lowest, func(b Bus) (bool, error) {
+		bound, _, err := b.Low().sagBound(ctx, stations)
+		return bound.Exists && bound.Voltage >= lowest, err
+	})
+}
+
+// BankForRise does the same for the rise bound, which is not to exceed highest
+// [V].
+func (b Bus) BankForRise(ctx context.Context, stations []profile.Curve, highest float64) (capacitance float64, enough bool, err error) {
+	return b.smallestBank(ctx, stations, highest, func(b Bus) (bool, error) {
+		bound, _, err := b.High().riseBound(ctx, stations)
+		return bound.Exists && bound.Voltage <= highest, err
+	})
+}
+
+func (b Bus) smallestBank(ctx context.Context, stations []profile.Curve, limit float64, keeps func(Bus) (bool, error)) (float64, bool, error) {
+	if err := b.checkStations(stations); err != nil {
+		return 0, false, err
+	}
+	var f profile.Faults
+	if !f.Positive("limit", limit, "V") {
+		return 0, false, f.Err()
+	}
+	if _, heats := b.SourceHeatsResistor(); heats {
+		return 0, false, nil
+	}
+	present := b.Bank.Capacitance
+	try := func(c float64) (bool, error) {
+		b.Bank.Capacitance = c
+		ok, err := keeps(b)
+		if err != nil {
+			return false, fmt.Errorf("smallest bank: %w", err)
+		}
+		return ok, nil
+	}
+	// A larger bank never sags lower or rises higher, so that between one that is
+	// too small and one that is enough there is one border.
+	high := present
+	low, enough := 0.0, false
+	for c, ok := present, false; ; {
+		var err error
+		if ok, err = try(c); err != nil {
+			return 0, false, err
+		}
+		if ok {
+			high, enough = c, true
+			if low > 0 || c <= present/smallestRange {
+				break
+			}
+			c /= 4
+			continue
+		}
+		low = c
+		if enough {
+			break
+		}
+		if c >= present*smallestRange {
+			return 0, false, nil
+		}
+		c *= 4
+	}
+	for low > 0 && high > low*(1+smallestWithin) {
+		c := math.Sqrt(low * high)
+		ok, err := try(c)
+		if err != nil {
+			return 0, false, err
+		}
+		if ok {
+			high = c
+		} else {
+			low = c
+		}
+	}
+	return high, true, nil
+}

@@ -1,0 +1,96 @@
+package energy
+
+import (
+	"fmt"
+	"math"
+	"strings"
+
+	"example.com/headroom/profile"
+)
+
+// Step is a motion together with the load that the axis has meanwhile.
+type Step struct {
+	Motion profile.Motion
+	Load   Load // takes the place of the axis's own; its ExternalByTime counts from the start of the step
+}
+
+// TraceSteps follows one step after another: a gripper that is empty on one way, a pallet
+// that grows, a press force that belongs to one move. It returns the trace of all of them,
+// curves joined and books added, and the book of each step. The motions must join as
+// [profile.Sequence] asks.
+//
+// What resists acceleration, mass or inertia with the counterweight, may change only
+// while the axis rests: picking up a mass at speed is an impact, which needs an energy
+// that no torque curve shows, and is refused. Frictions and forces may change at any time.
+//
+// Potential in the book counts what each load gained while it was on the axis: a
+// cycle that lifts 10 kg and comes down empty has raised the potential energy of those
+// 10 kg.
+func (a Axis) TraceSteps(steps []Step) (Trace, []Book, error) {
+	motions := make([]profile.Motion, len(steps))
+	for i, s := range steps {
+		motions[i] = s.Motion
+	}
+	var f profile.Faults
+	whole, err := profile.Sequence(motions...)
+	for _, e := range profile.InputErrors(err) {
+		f.Add(strings.Replace(e.Path, "motions", "steps", 1)+".motion", e.Value, e.Want)
+	}
+	if err := f.Err(); err != nil {
+		return Trace{}, nil, err
+	}
+
+	noise := relative * math.Abs(whole.Speed().AbsMax().V)
+	traces, books := make([]Trace, len(steps)), make([]Book, len(steps))
+	last := 0
+	for i, s := range steps {
+		at := fmt.Sprintf("steps[%d]", i)
+		if s.Motion.Duration() > 0 {
+			before, now, speed := steps[last].Load.inert(), s.Load.inert(), s.Motion.Start().Speed
+			if steps[last].Motion.Duration() > 0 && before != now && !(math.Abs(speed) <= noise) {
+				f.Add(at+".load", fmt.Sprintf("%g after %g kg or kg·m² at a speed of %g", now, before, speed), "a change of mass or inertia at rest")
+			}
+			last = i
+		}
+		a.Load = s.Load
+		var err error
+		if traces[i], err = a.Trace(s.Motion); err != nil {
+			f.Under(at, err)
+			continue
+		}
+		books[i] = traces[i].Book
+	}
+	if err := f.Err(); err != nil {
+		return Trace{}, nil, err
+	}
+	t, err := join(traces)
+	if err != nil {
+		return Trace{}, nil, err
+	}
+	return t, books, nil
+}
+
+// join returns the traces one after another as one.
+func join(traces []Trace) (Trace, error) {
+	var t Trace
+	gather := func(of func(*Trace) *profile.Curve) {
+		c := make([]profile.Curve, len(traces))
+		for i := range traces {
+			c[i] = *of(&traces[i])
+		}
+		*of(&t) = profile.Concat(c...)
+	}
+	gather(func(t *Trace) *profile.Curve { return &t.Speed })
+	gather(func(t *Trace) *profile.Curve { return &t.Torque })
+	gather(func(t *Trace) *profile.Curve { return &t.RatedTorque })
+	gather(func(t *Trace) *profile.Curve { return &t.ShaftPower })
+	gather(func(t *Trace) *profile.Curve { return &t.CopperLoss })
+	gather(func(t *Trace) *profile.Curve { return &t.BusPower })
+	for i := range traces {
+		t.Book = t.Book.Add(traces[i].Book)
+	}
+	if s := t.Book.Throughput() + t.Book.Recovery.Offered + t.Book.Recovery.Generated; math.IsInf(s, 0) || math.IsNaN(s) {
+		return Trace{}, motionFault("energies beyond the range of numbers", "a sequence that leaves them finite")
+	}
+	return t, nil
+}
