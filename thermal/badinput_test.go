@@ -7,6 +7,7 @@ import (
 	"slices"
 	"testing"
 
+	"example.com/headroom/energy"
 	"example.com/headroom/profile"
 	"example.com/headroom/thermal"
 )
@@ -34,7 +35,7 @@ type call struct {
 	do   func(v []float64) ([]float64, error)
 }
 
-func loading(l thermal.Loading, err error) ([]float64, error) {
+func loading(l energy.Loading, err error) ([]float64, error) {
 	return []float64{l.Value, l.Limit, l.Margin, l.Ratio}, err
 }
 

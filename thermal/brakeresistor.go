@@ -1,6 +1,9 @@
 package thermal
 
-import "example.com/headroom/profile"
+import (
+	"example.com/headroom/energy"
+	"example.com/headroom/profile"
+)
 
 // BrakeResistor is the thermal rating of the resistor that burns the energy
 // which braking axes return. The zero value is invalid.
@@ -19,17 +22,17 @@ const resistorTolerance = 1e-9
 //
 // The mean is a fair figure when the cycle is short against the time constant of
 // the resistor; hold the energy of each stop against the pulse rating besides.
-func (r BrakeResistor) Average(power profile.Curve) (Loading, error) {
+func (r BrakeResistor) Average(power profile.Curve) (energy.Loading, error) {
 	var f profile.Faults
 	r.check(&f)
 	checkCurve(&f, "power", power)
 	if err := f.Err(); err != nil {
-		return Loading{}, err
+		return energy.Loading{}, err
 	}
 	lowest, highest := power.Extrema()
 	if !(lowest.V >= -resistorTolerance*highest.V) {
 		f.Add("power", lowest.V, ">= 0 W all along: a resistor returns nothing")
-		return Loading{}, f.Err()
+		return energy.Loading{}, f.Err()
 	}
 	return newLoading("power", max(0, power.Mean()), r.Continuous*r.Derating)
 }
@@ -37,14 +40,14 @@ func (r BrakeResistor) Average(power profile.Curve) (Loading, error) {
 // SingleStop holds the energy of one stop [J], >= 0, against the pulse rating. A
 // pulse rating holds for a stated length of pulse and time to cool after it; a
 // stop that is shorter, or follows sooner, needs the maker's curve.
-func (r BrakeResistor) SingleStop(energy float64) (Loading, error) {
+func (r BrakeResistor) SingleStop(burned float64) (energy.Loading, error) {
 	var f profile.Faults
 	r.check(&f)
-	f.NonNegative("energy", energy, "J")
+	f.NonNegative("energy", burned, "J")
 	if err := f.Err(); err != nil {
-		return Loading{}, err
+		return energy.Loading{}, err
 	}
-	return newLoading("energy", energy, r.Pulse)
+	return newLoading("energy", burned, r.Pulse)
 }
 
 // Validate returns nil, or an error with every field outside its domain.

@@ -3,6 +3,7 @@ package thermal_test
 import (
 	"testing"
 
+	"example.com/headroom/energy"
 	"example.com/headroom/profile"
 	"example.com/headroom/thermal"
 )
@@ -12,7 +13,7 @@ import (
 func TestBrakeResistor(t *testing.T) {
 	r := thermal.BrakeResistor{Continuous: 300, Derating: .8, Pulse: 900}
 	power := ok[profile.Curve](t)(profile.NewCurve([]float64{0, .1, .3, 1.5}, [][]float64{{2000}, {1000, -5000}, {0}}))
-	l := ok[thermal.Loading](t)(r.Average(power))
+	l := ok[energy.Loading](t)(r.Average(power))
 	near(t, "mean", l.Value, 200, 1e-12)
 	near(t, "limit", l.Limit, 240, 1e-12)
 	near(t, "margin", l.Margin, 40, 1e-12)
@@ -20,14 +21,14 @@ func TestBrakeResistor(t *testing.T) {
 	if !l.Within() {
 		t.Error("200 W is within 240 W")
 	}
-	l = ok[thermal.Loading](t)(r.SingleStop(1200))
+	l = ok[energy.Loading](t)(r.SingleStop(1200))
 	near(t, "energy", l.Value, 1200, 1e-15)
 	near(t, "energy limit", l.Limit, 900, 1e-15)
 	near(t, "energy margin", l.Margin, -300, 1e-15)
 	if l.Within() {
 		t.Error("1200 J is not within 900 J")
 	}
-	if l = ok[thermal.Loading](t)(r.SingleStop(900)); !l.Within() || l.Ratio != 1 {
+	if l = ok[energy.Loading](t)(r.SingleStop(900)); !l.Within() || l.Ratio != 1 {
 		t.Errorf("at the limit: %+v", l)
 	}
 }

@@ -3,19 +3,9 @@ package thermal
 import (
 	"math"
 
+	"example.com/headroom/energy"
 	"example.com/headroom/profile"
 )
-
-// Loading is a value held against the limit for it, both in the same unit.
-type Loading struct {
-	Value  float64 // what occurs, >= 0
-	Limit  float64 // what is permitted, > 0
-	Margin float64 // Limit - Value; negative when the limit is exceeded
-	Ratio  float64 // Value / Limit; 1 is fully loaded
-}
-
-// Within reports whether the limit is kept.
-func (l Loading) Within() bool { return l.Value <= l.Limit }
 
 // RMSLoading holds the RMS value of a load over one cycle against its continuous
 // rating: torque [N·m] against continuous torque, or current [A] against
@@ -34,23 +24,23 @@ func (l Loading) Within() bool { return l.Value <= l.Limit }
 //
 // The RMS value says nothing about a peak inside a cycle that is long against
 // the thermal time constant of the winding.
-func RMSLoading(load profile.Curve, rating float64) (Loading, error) {
+func RMSLoading(load profile.Curve, rating float64) (energy.Loading, error) {
 	var f profile.Faults
 	checkCurve(&f, "load", load)
 	f.Positive("rating", rating, "")
 	if err := f.Err(); err != nil {
-		return Loading{}, err
+		return energy.Loading{}, err
 	}
 	return newLoading("load", load.RMS(), rating)
 }
 
 // newLoading holds value against a limit > 0; path names the input that value
 // comes from.
-func newLoading(path string, value, limit float64) (Loading, error) {
-	l := Loading{Value: value, Limit: limit, Margin: limit - value, Ratio: value / limit}
+func newLoading(path string, value, limit float64) (energy.Loading, error) {
+	l := energy.Loading{Value: value, Limit: limit, Margin: limit - value, Ratio: value / limit}
 	var f profile.Faults
 	if needFinite(&f, path, value, l.Value, l.Margin, l.Ratio); f.Err() != nil {
-		return Loading{}, f.Err()
+		return energy.Loading{}, f.Err()
 	}
 	return l, nil
 }

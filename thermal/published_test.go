@@ -4,6 +4,7 @@ import (
 	"math"
 	"testing"
 
+	"example.com/headroom/energy"
 	"example.com/headroom/profile"
 	"example.com/headroom/thermal"
 )
@@ -22,7 +23,7 @@ func TestPublishedRMSWithRamp(t *testing.T) {
 	c := ok[profile.Curve](t)(profile.NewCurve(
 		[]float64{0, 5 * min, 10 * min, 14 * min, 16 * min},
 		[][]float64{{0, 400e3 / (5 * min)}, {500e3}, {-400e3}, {0}}))
-	l := ok[thermal.Loading](t)(thermal.RMSLoading(c, 400e3))
+	l := ok[energy.Loading](t)(thermal.RMSLoading(c, 400e3))
 	near(t, "RMS power", l.Value, 367e3, 1e-3)
 	near(t, "ratio", l.Ratio, 367./400, 1e-3)
 	near(t, "margin", l.Margin, 33e3, 5e-3)
@@ -35,7 +36,7 @@ func TestPublishedRMSWithReversals(t *testing.T) {
 	reversal := 10000 * 400 * math.Pi / 30 / 5
 	c := blocks(t, [2]float64{25e3, 10}, [2]float64{0, 1}, [2]float64{-reversal, 5}, [2]float64{0, 1},
 		[2]float64{-20e3, 15}, [2]float64{0, 1}, [2]float64{reversal, 5}, [2]float64{0, 1})
-	l := ok[thermal.Loading](t)(thermal.RMSLoading(c, 50e3))
+	l := ok[energy.Loading](t)(thermal.RMSLoading(c, 50e3))
 	near(t, "RMS torque", l.Value, 45975, 1e-4)
 }
 
