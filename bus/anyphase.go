@@ -46,6 +46,11 @@ type Guarantee struct {
 // nothing to control how the cycles line up. Sag is that of [Bus.Low], rise that
 // of [Bus.High].
 //
+// Where a station draws most at one corner of its own and returns most at
+// another, as with hot and with cold copper, stations holds the former, from which
+// sag, demand and the source follow, and returning the latter, from which rise
+// and returned energy follow. returning is nil where one serves for both.
+//
 // # The bounds
 //
 // Let Vc be the voltage of the bank, W = ½ C Vc² and P the sum of the stations'
@@ -101,20 +106,25 @@ type Guarantee struct {
 // all powers, plus the bleeder, plus what the bank's series resistance burns when
 // the bank is charged and discharged at the greatest currents. The resistor never
 // burns more than is returned.
-func (b Bus) AnyPhase(ctx context.Context, stations []profile.Curve) (*Guarantee, error) {
+func (b Bus) AnyPhase(ctx context.Context, stations, returning []profile.Curve) (*Guarantee, error) {
 	if err := b.checkStations(stations); err != nil {
+		return nil, err
+	}
+	if returning == nil {
+		returning = stations
+	} else if err := checkReturning(stations, returning); err != nil {
 		return nil, err
 	}
 	g := &Guarantee{PeakDemand: peaks(stations).drawn}
 	drawn := 0.0
-	for _, s := range stations {
-		drawn += s.Positive().Mean()
-		g.MeanReturnedPower -= s.Negative().Mean()
+	for i := range stations {
+		drawn += stations[i].Positive().Mean()
+		g.MeanReturnedPower -= returning[i].Negative().Mean()
 	}
 	if !(g.PeakDemand+drawn+g.MeanReturnedPower <= math.MaxFloat64) {
 		return nil, fmt.Errorf("any-phase bounds: %w: power of all stations", ErrRange)
 	}
-	if err := b.anyPhase(ctx, stations, g); err != nil {
+	if err := b.anyPhase(ctx, stations, returning, g); err != nil {
 		return nil, fmt.Errorf("any-phase bounds: %w", err)
 	}
 	g.MeanSourcePower = b.meanSourcePower(drawn, peaks(stations), g.Sag)
@@ -122,6 +132,20 @@ func (b Bus) AnyPhase(ctx context.Context, stations []profile.Curve) (*Guarantee
 		return nil, fmt.Errorf("any-phase bounds: %w: power of the source", ErrRange)
 	}
 	return g, nil
+}
+
+func checkReturning(stations, returning []profile.Curve) error {
+	var f profile.Faults
+	if len(returning) != len(stations) {
+		f.Add("returning", fmt.Sprintf("%d cycles", len(returning)), fmt.Sprintf("%d, one for each station", len(stations)))
+		return f.Err()
+	}
+	for i, s := range returning {
+		if s.Pieces() == 0 {
+			f.Add(fmt.Sprintf("returning[%d]", i), "an empty curve", "a cycle of power over time")
+		}
+	}
+	return f.Err()
 }
 
 func (b Bus) checkStations(stations []profile.Curve) error {
@@ -141,12 +165,12 @@ func (b Bus) checkStations(stations []profile.Curve) error {
 	return f.Err()
 }
 
-func (b Bus) anyPhase(ctx context.Context, stations []profile.Curve, g *Guarantee) error {
-	es, err := line{adverse: 1, helpful: 1}.weighted(ctx, stations, -1)
+func (b Bus) anyPhase(ctx context.Context, stations, returning []profile.Curve, g *Guarantee) error {
+	es, err := line{adverse: 1, helpful: 1}.weighted(ctx, returning, -1)
 	if err != nil {
 		return err
 	}
-	burst, err := worstBacklog(ctx, es, 0, 0)
+	burst, err := worstBacklog(ctx, es, 0, 0, fine)
 	if err != nil {
 		return err
 	}
@@ -159,7 +183,7 @@ func (b Bus) anyPhase(ctx context.Context, stations []profile.Curve, g *Guarante
 	if g.Sag, err = b.Low().sag(ctx, stations); err != nil {
 		return err
 	}
-	g.Rise, err = b.High().rise(ctx, stations)
+	g.Rise, err = b.High().rise(ctx, returning)
 	return err
 }
 

@@ -6,9 +6,12 @@ import (
 	"math"
 )
 
-// backlogTolerance is how closely the worst window is bracketed, relative to
-// the swings of energy of the stations' cycles.
-const backlogTolerance = 1e-4
+// How closely the worst window is bracketed, relative to the swings of energy of
+// the stations' cycles: for a figure that is printed, and on the way to it.
+const (
+	fine   = 1e-4
+	coarse = 2e-2
+)
 
 // backlog is the most by which the energy that stations take in a window can
 // exceed what a steady drain carries away. lower is attained in windows of the
@@ -25,12 +28,12 @@ type backlog struct {
 //
 // Over σ the sum rises no faster than Σ up - drain and falls no faster than
 // Σ down + drain, so values at two lengths bound it between them; intervals are
-// halved where that bound is highest until it lies within tolerance of the
-// largest value found.
+// halved where that bound is highest until it lies within tolerance, relative to
+// the swings of energy of the cycles, of the largest value found.
 //
 // Without leak there is no bound when the mean power exceeds the drain, and with
 // a negative leak perhaps none when it comes near: upper is then +Inf.
-func worstBacklog(ctx context.Context, es []*envelope, drain, leak float64) (backlog, error) {
+func worstBacklog(ctx context.Context, es []*envelope, drain, leak, tolerance float64) (backlog, error) {
 	var s search
 	s.es, s.leak = es, leak
 	s.slack, s.up, s.down = drain, -drain, drain
@@ -62,7 +65,7 @@ func worstBacklog(ctx context.Context, es []*envelope, drain, leak float64) (bac
 		}
 	}
 	const rounding = 1e-12
-	best, err := s.run(ctx, end, backlogTolerance*s.burst+rounding*(s.up+s.down)*end)
+	best, err := s.run(ctx, end, tolerance*s.burst+rounding*(s.up+s.down)*end)
 	best.upper = math.Max(best.upper, beyond)
 	return best, err
 }

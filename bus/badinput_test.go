@@ -84,7 +84,7 @@ func TestValidate(t *testing.T) {
 			// Everything that takes a bus refuses it alike.
 			_, err = b.Simulate(context.Background(), steps(t, []float64{0, 1}, 1), bus.State{Voltage: 72})
 			assert.Contains(t, paths(err), "bus."+tc.path, name)
-			_, err = b.AnyPhase(context.Background(), []profile.Curve{steps(t, []float64{0, 1}, 1)})
+			_, err = b.AnyPhase(context.Background(), []profile.Curve{steps(t, []float64{0, 1}, 1)}, nil)
 			assert.Contains(t, paths(err), "bus."+tc.path, name)
 			_, err = b.SettledCycle(context.Background(), steps(t, []float64{0, 1}, 1))
 			assert.Contains(t, paths(err), "bus."+tc.path, name)
@@ -120,12 +120,12 @@ func TestBadLoads(t *testing.T) {
 	_, err = b.SettledCycle(context.Background(), empty)
 	assert.Equal(t, []string{"load"}, paths(err))
 
-	_, err = b.AnyPhase(context.Background(), nil)
+	_, err = b.AnyPhase(context.Background(), nil, nil)
 	assert.Equal(t, []string{"stations"}, paths(err))
-	_, err = b.AnyPhase(context.Background(), []profile.Curve{good, empty, good, empty})
+	_, err = b.AnyPhase(context.Background(), []profile.Curve{good, empty, good, empty}, nil)
 	assert.Equal(t, []string{"stations[1]", "stations[3]"}, paths(err))
 	b.Source = nil
-	_, err = b.AnyPhase(context.Background(), []profile.Curve{good})
+	_, err = b.AnyPhase(context.Background(), []profile.Curve{good}, nil)
 	assert.Equal(t, []string{"bus.source"}, paths(err))
 
 	for _, v := range []float64{nan, inf, -inf} {
@@ -197,7 +197,7 @@ func TestExtremeValues(t *testing.T) {
 			} else {
 				checkFinite(t, what, s.Result)
 			}
-			if g, err := b.AnyPhase(ctx, []profile.Curve{p, load}); err != nil {
+			if g, err := b.AnyPhase(ctx, []profile.Curve{p, load}, nil); err != nil {
 				assert.True(t, known(err), "%s: %v", what, err)
 			} else {
 				finite(t, what, g.MeanSourcePower, g.PeakDemand, g.MeanReturnedPower)

@@ -23,7 +23,7 @@ func WorstWindow(load profile.Curve, leak, length float64) (energy, end float64,
 }
 
 // BacklogTolerance is the width of the bracket relative to the stations' swings.
-const BacklogTolerance = backlogTolerance
+const BacklogTolerance = fine
 
 // WorstBacklog brackets the worst sum of envelopes less a drain.
 func WorstBacklog(loads []profile.Curve, drain, leak float64) (lower, upper, length, swing float64, err error) {
@@ -34,6 +34,6 @@ func WorstBacklog(loads []profile.Curve, drain, leak float64) (lower, upper, len
 		}
 		swing += es[i].burst
 	}
-	b, err := worstBacklog(context.Background(), es, drain, leak)
+	b, err := worstBacklog(context.Background(), es, drain, leak, fine)
 	return b.lower, b.upper, b.length, swing, err
 }

@@ -71,7 +71,7 @@ func (b Bus) riseBound(ctx context.Context, stations []profile.Curve) (Bound, []
 		if err != nil {
 			return Bound{}, nil, err
 		}
-		most, err := worstBacklog(ctx, es, l.drain, l.leak)
+		most, err := worstBacklog(ctx, es, l.drain, l.leak, fine)
 		if err != nil {
 			return Bound{}, nil, err
 		}

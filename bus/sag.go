@@ -167,22 +167,35 @@ func (b Bus) sagWith(ctx context.Context, stations []profile.Curve, steep float6
 		if err != nil {
 			return Bound{}, nil, err
 		}
-		most, err := worstBacklog(ctx, es, l.drain, l.leak)
-		if err != nil {
+		// Roughly first: any tolerance gives a bound, and what the assumption is
+		// lowered to need not be exact.
+		x, v, most, err := b.sagDown(ctx, es, l, coarse)
+		if err != nil || !(x > 0) {
 			return Bound{}, nil, err
 		}
-		w := l.from*l.from - 2*most.upper/b.Bank.Capacitance
-		if !(w > 0) {
-			break
-		}
-		x := math.Sqrt(w)
-		v := l.lowest(x)
 		if v >= low && x >= bank {
+			if _, v, most, err = b.sagDown(ctx, es, l, fine); err != nil {
+				return Bound{}, nil, err
+			}
 			return Bound{Voltage: v, Exists: true, Energy: most.upper, Window: most.length, From: l.from}, es, nil
 		}
 		low, bank = math.Min(low, v-step), math.Min(bank, x-step)
 	}
 	return Bound{}, nil, nil
+}
+
+// sagDown returns to which voltage of bank and bus the worst backlog leads from
+// the line's threshold; 0 when it empties the bank.
+func (b Bus) sagDown(ctx context.Context, es []*envelope, l sagLine, tolerance float64) (bank, bus float64, most backlog, err error) {
+	if most, err = worstBacklog(ctx, es, l.drain, l.leak, tolerance); err != nil {
+		return 0, 0, most, err
+	}
+	w := l.from*l.from - 2*most.upper/b.Bank.Capacitance
+	if !(w > 0) {
+		return 0, 0, most, nil
+	}
+	bank = math.Sqrt(w)
+	return bank, l.lowest(bank), most, nil
 }
 
 func meanOf(stations []profile.Curve) float64 {

@@ -69,10 +69,9 @@ type RodResult struct {
 
 // BusResult is the bus of the whole machine.
 type BusResult struct {
-	// SagGuarantee and RiseGuarantee bound the bus for stations that are not
-	// locked to each other: one from the hot, one from the cold powers.
-	SagGuarantee  *bus.Guarantee
-	RiseGuarantee *bus.Guarantee
+	// Guarantee bounds the bus for stations that are not locked to each other, with
+	// hot copper for what is drawn and cold copper for what is returned.
+	Guarantee *bus.Guarantee
 	// SagCycle and RiseCycle are the settled cycles of a machine with one
 	// station, nil with several.
 	SagCycle  *bus.Settled
@@ -267,13 +266,10 @@ func (a *Assessment) assessBus(ctx context.Context) error {
 	}
 	r := &a.Bus
 	var err error
-	if r.SagGuarantee, err = b.AnyPhase(ctx, hot); err != nil {
+	if r.Guarantee, err = b.AnyPhase(ctx, hot, cold); err != nil {
 		return err
 	}
-	if r.RiseGuarantee, err = b.AnyPhase(ctx, cold); err != nil {
-		return err
-	}
-	sag, rise := r.SagGuarantee.Sag, r.RiseGuarantee.Rise
+	sag, rise := r.Guarantee.Sag, r.Guarantee.Rise
 	r.Lowest, r.Highest = math.Inf(-1), math.Inf(1)
 	if sag.Exists {
 		r.Lowest = sag.Voltage
@@ -281,12 +277,12 @@ func (a *Assessment) assessBus(ctx context.Context) error {
 	if rise.Exists {
 		r.Highest = rise.Voltage
 	}
-	r.MeanPower = r.SagGuarantee.MeanSourcePower
-	r.PeakDemand = r.SagGuarantee.PeakDemand
+	r.MeanPower = r.Guarantee.MeanSourcePower
+	r.PeakDemand = r.Guarantee.PeakDemand
 	if br := b.Brake; br != nil {
-		r.ResistorMean = r.RiseGuarantee.MeanReturnedPower
+		r.ResistorMean = r.Guarantee.MeanReturnedPower
 		bank := a.Machine.Bank.High()
-		r.ResistorOnce = r.RiseGuarantee.ReturnedBurst + bank.Energy(br.OnVoltage) - bank.Energy(br.OffVoltage)
+		r.ResistorOnce = r.Guarantee.ReturnedBurst + bank.Energy(br.OnVoltage) - bank.Energy(br.OffVoltage)
 	}
 	if len(a.Stations) == 1 {
 		if err := a.settle(ctx, b, hot[0], cold[0]); err != nil {

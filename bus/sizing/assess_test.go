@@ -121,10 +121,10 @@ func TestStandingAxis(t *testing.T) {
 func TestDemoFits(t *testing.T) {
 	a := assess(t, demo(t))
 	require.True(t, a.Fits)
-	require.True(t, a.Bus.SagGuarantee.Sag.Exists)
+	require.True(t, a.Bus.Guarantee.Sag.Exists)
 	// The witness is what a machine can really do; the bound must lie beyond it.
-	require.LessOrEqual(t, a.Bus.Lowest, a.Bus.SagGuarantee.Sag.WitnessVoltage)
-	require.GreaterOrEqual(t, a.Bus.Highest, a.Bus.RiseGuarantee.Rise.WitnessVoltage)
+	require.LessOrEqual(t, a.Bus.Lowest, a.Bus.Guarantee.Sag.WitnessVoltage)
+	require.GreaterOrEqual(t, a.Bus.Highest, a.Bus.Guarantee.Rise.WitnessVoltage)
 	for _, s := range a.Stations {
 		for _, ax := range s.Axes {
 			require.LessOrEqual(t, math.Abs(ax.Hot.Book.Residual), 1e-9*ax.Hot.Book.Throughput())

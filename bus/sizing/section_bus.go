@@ -42,11 +42,11 @@ func (a *Assessment) supplySection() Section {
 
 	c := atLeast(figure("", "lowest bus voltage", r.Lowest, quantity.Voltage,
 		a.basis()+"; lowest set point or line, least capacitance, hot copper"), m.UnderVoltage, a.sagCure())
-	if g := r.SagGuarantee.Sag; !g.Exists && math.IsInf(r.Lowest, 0) {
+	if g := r.Guarantee.Sag; !g.Exists && math.IsInf(r.Lowest, 0) {
 		c.Reason = g.Reason
 	}
 	s.check(c)
-	if g := r.SagGuarantee.Sag; g.Exists && !a.oneStation() {
+	if g := r.Guarantee.Sag; g.Exists && !a.oneStation() {
 		s.figure(figure("", "worst sag found", g.WitnessVoltage, quantity.Voltage, "simulation of the start delays that line up the stations' worst windows"))
 	}
 	mains := sup.Mains
@@ -84,7 +84,7 @@ func (a *Assessment) bankSection() Section {
 	s.figure(figure("", "no-load voltage, highest", m.Supply.Source.High().NoLoadVoltage(), quantity.Voltage, "set point or open-circuit voltage plus its tolerance"))
 	rise := figure("", "highest bus voltage", r.Highest, quantity.Voltage,
 		a.basis()+"; highest set point or line, least capacitance, cold copper")
-	g := r.RiseGuarantee.Rise
+	g := r.Guarantee.Rise
 	for _, limit := range []struct {
 		name string
 		v    float64
@@ -137,7 +137,7 @@ func (a *Assessment) riseCure() string {
 func (a *Assessment) resistorSection() Section {
 	s := Section{Key: "resistor", Question: "Does the brake resistor burn what the axes return?"}
 	m, r := a.Machine, a.Bus
-	s.figure(figure("", "returned, mean of all stations", r.RiseGuarantee.MeanReturnedPower, quantity.Power, "sum of the means of the negative parts of the stations' powers, cold copper"))
+	s.figure(figure("", "returned, mean of all stations", r.Guarantee.MeanReturnedPower, quantity.Power, "sum of the means of the negative parts of the stations' powers, cold copper"))
 	if m.Brake == nil {
 		s.note("There is no brake resistor: the bank and the axes that are drawing take all that is returned.")
 		return s

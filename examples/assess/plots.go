@@ -81,13 +81,13 @@ func voltagePlot(folder string, a *sizing.Assessment) error {
 	levels := []level{{"over-voltage trip", m.OverVoltage}, {"under-voltage trip", m.UnderVoltage}}
 	if c := a.Bus.SagCycle; c != nil {
 		lines = append(lines, line{"settled, low supply", c.Voltage})
-	} else if g := a.Bus.SagGuarantee.Sag; g.Exists {
+	} else if g := a.Bus.Guarantee.Sag; g.Exists {
 		lines = append(lines, line{"worst sag found", g.Witness.Voltage})
 		levels = append(levels, level{"sag bound, any phase", g.Voltage})
 	}
 	if c := a.Bus.RiseCycle; c != nil {
 		lines = append(lines, line{"settled, high supply", c.Voltage})
-	} else if g := a.Bus.RiseGuarantee.Rise; g.Exists {
+	} else if g := a.Bus.Guarantee.Rise; g.Exists {
 		lines = append(lines, line{"worst rise found", g.Witness.Voltage})
 		levels = append(levels, level{"rise bound, any phase", g.Voltage})
 	}
