@@ -86,12 +86,14 @@ type Guarantee struct {
 // bus fall below the bound at last: up to that time the line was valid, so it has
 // not.)
 //
-// Series resistance Rs of the bank: it gives Vc i when the bus takes V i, so
-// every power counts with the factor Vc/V = 1 - Rs i/V. The greatest currents
-// follow from the sums of peak powers; what makes things worse in a station's
-// power is multiplied by the largest factor, what helps by the smallest,
-// thresholds are set so far off that the bus itself is beyond them, and the bus
-// voltage follows from the bank's with the greatest current.
+// Series resistance Rs of the bank: the bank gives Vc i when the bus takes V i.
+// In rise what it burns only helps. In sag every power counts with the factor
+// Vc/V = 1 - Rs i/V; the greatest currents follow from the sums of peak powers,
+// what makes things worse in a station's power is multiplied by the largest
+// factor, what helps by the smallest. Thresholds are set so far off that the bus
+// itself is beyond them, and the bus voltage follows from the bank's with the
+// greatest current. As if all peaks came at once: the gap grows with the drop
+// that they cause in Rs.
 //
 // # What is assumed
 //

@@ -137,6 +137,33 @@ func TestOnePulseIntoTheResistor(t *testing.T) {
 	near(t, 100, g.ReturnedBurst, 0.05, "burst")
 }
 
+// One square pulse behind series resistance: its peak is there when its energy
+// is, so that the bounds are near what happens.
+func TestOnePulseWithSeriesResistance(t *testing.T) {
+	pulse := steps(t, []float64{0, 0.05, 2}, 600, 0)
+	b := bus.Bus{
+		Bank:   bus.Bank{Capacitance: 0.02, SeriesResistance: 0.2, RatedVoltage: 100},
+		Source: bus.SwitchMode{Voltage: 72, CurrentLimit: 1},
+	}
+	check := func(name string, x bus.Bound, noLoad, sign, gap float64) {
+		t.Helper()
+		require.True(t, x.Exists, name)
+		assert.LessOrEqual(t, sign*x.WitnessVoltage, sign*x.Voltage+1e-9, name)
+		assert.LessOrEqual(t, x.Gap(), gap*math.Abs(x.Voltage-noLoad), name)
+	}
+	check("sag at the limit", anyPhase(t, b, pulse).Sag, 72, -1, 0.05)
+	b.Source = bus.Resistive{OpenCircuit: 72, Resistance: 5}
+	check("sag behind a resistance", anyPhase(t, b, pulse).Sag, 72, -1, 0.05)
+
+	// 30 J come back, and are taken again so slowly that it does not matter.
+	back := steps(t, []float64{0, 0.05, 2}, -600, 600*0.05/1.95)
+	check("rise", anyPhase(t, b, back).Rise, 72, 1, 0.05)
+	b.Source = bus.SwitchMode{Voltage: 72, CurrentLimit: 10}
+	check("rise", anyPhase(t, b, back).Rise, 72, 1, 0.05)
+	b.Brake = &bus.BrakeResistor{Resistance: 15, OnVoltage: 75, OffVoltage: 73}
+	check("rise into the resistor", anyPhase(t, b, back).Rise, 72, 1, 0.25) // counted from its threshold
+}
+
 // Resistive source, 100 V behind 1 ohm, steady 400 W: V² - 100 V + 400 = 0.
 func TestSteadyLoad(t *testing.T) {
 	b := bus.Bus{
@@ -224,6 +251,15 @@ func TestRefusals(t *testing.T) {
 	}
 	near(t, 240, g.MeanSourcePower, 1e-9, "means are given all the same")
 
+	// A resistive source never gives more than V²/4R.
+	r := bus.Bus{
+		Bank:   bus.Bank{Capacitance: 0.02, SeriesResistance: 0.1, RatedVoltage: 100},
+		Source: bus.Resistive{OpenCircuit: 72, LineTolerance: 0.1, Resistance: 8},
+	}
+	g = anyPhase(t, r, steps(t, []float64{0, 0.2, 1}, 50, 300))
+	assert.False(t, g.Sag.Exists)
+	near(t, 79.2*79.2/32, g.MeanSourcePower, 1e-9, "most of the source")
+
 	// A drain of 6 W into the bleeder at 79.2 V.
 	b.Brake, b.Bleeder = nil, 79.2*79.2/6
 	near(t, 246, anyPhase(t, b, load).MeanSourcePower, 1e-9, "with bleeder")
@@ -244,6 +280,20 @@ func TestAnyPhaseCancelled(t *testing.T) {
 	defer cancel()
 	_, err = b.AnyPhase(ctx, stations, nil)
 	assert.ErrorIs(t, err, context.DeadlineExceeded)
+}
+
+// A cycle of a millisecond beside one of an hour: the witness is cut short, the
+// bounds are not.
+func TestVeryDifferentPeriods(t *testing.T) {
+	b := bus.Bus{
+		Bank:   bus.Bank{Capacitance: 0.05, RatedVoltage: 100},
+		Source: bus.SwitchMode{Voltage: 72, CurrentLimit: 20},
+	}
+	g := anyPhase(t, b, steps(t, []float64{0, 0.0005, 0.001}, 2000, 0), steps(t, []float64{0, 0.05, 3600}, 1200, 0))
+	require.True(t, g.Sag.Exists)
+	assert.LessOrEqual(t, g.Sag.Voltage, g.Sag.WitnessVoltage)
+	near(t, g.Sag.WitnessVoltage, g.Sag.Voltage, 0.2, "bound")
+	assert.Less(t, g.Sag.Witness.Steps, 200_000)
 }
 
 func TestPeriodic(t *testing.T) {

@@ -107,7 +107,7 @@ func (b Bus) DischargeTime(v0, v1 float64) float64 {
 	switch {
 	case !(v0 > v1):
 		return 0
-	case b.Bleeder == 0 || !(v1 > 0):
+	case !(b.Bleeder > 0 && v1 > 0):
 		return math.Inf(1)
 	}
 	return (b.Bleeder + b.Bank.SeriesResistance) * b.Bank.Capacitance * math.Log(v0/v1)

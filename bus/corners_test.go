@@ -190,8 +190,10 @@ func TestDischargeTime(t *testing.T) {
 	r := simulate(t, b, steps(t, []float64{0, 5}, 0), 100)
 	near(t, 90, r.Voltage.At(0), 1e-10, "bus")
 	near(t, 50, r.End.Voltage*math.Exp(5/5.-math.Ln2), 1e-9, "bank after 5 s")
-	b.Bleeder = 0
-	assert.Equal(t, math.Inf(1), b.DischargeTime(100, 50))
+	for _, none := range []float64{0, -1, math.NaN()} {
+		b.Bleeder = none
+		assert.Equal(t, math.Inf(1), b.DischargeTime(100, 50))
+	}
 }
 
 // The mean of the source in the bounds is never exceeded by that of a long

@@ -149,6 +149,25 @@ func TestBacklogBracket(t *testing.T) {
 	assert.Greater(t, finite, 25)
 }
 
+// Stations of nearly the same period whose worst windows, of 0.5 s and 0.25 s,
+// come to the same length only after 250 cycles: 25 J and 18.76 J over what is
+// drained, beyond the windows that are searched.
+func TestBacklogOfLongWindows(t *testing.T) {
+	a := steps(t, []float64{0, 0.5, 1}, 100, 0)
+	b := steps(t, []float64{0, 0.25, 1.001}, 100, 0)
+	drain := a.Mean() + b.Mean() + 1e-6
+	_, upper, _, _, err := bus.WorstBacklog([]profile.Curve{a, b}, drain, 0)
+	require.NoError(t, err)
+	value := -drain * 250.5
+	for _, c := range []profile.Curve{a, b} {
+		d, _, err := bus.WorstWindow(c, 0, 250.5)
+		require.NoError(t, err)
+		value += d
+	}
+	near(t, 25+25*(1-0.25/1.001), value, 0.05, "in 250.5 s")
+	assert.GreaterOrEqual(t, upper, value)
+}
+
 func TestBacklogEdges(t *testing.T) {
 	c := steps(t, []float64{0, 0.2, 1}, 100, 0) // mean 20 W
 	for _, tc := range []struct {

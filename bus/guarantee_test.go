@@ -6,6 +6,7 @@ import (
 	"math"
 	"math/rand/v2"
 	"slices"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -131,6 +132,17 @@ func TestGuarantee(t *testing.T) {
 	}
 	if caught != controls || controls == 0 {
 		t.Errorf("%d of %d shrunk bounds were caught", caught, controls)
+	}
+	for kind, g := range gaps {
+		// Half of the witnesses come within half a percent, or they were built wrong.
+		var v []float64
+		for _, x := range g {
+			v = append(v, x[1])
+		}
+		slices.Sort(v)
+		if strings.HasSuffix(kind, "Rs = 0") && len(v) > 5 && v[len(v)/2] > 0.005 {
+			t.Errorf("%s: median gap to the witness %.2g", kind, v[len(v)/2])
+		}
 	}
 	t.Logf("%d machines, %d simulations, %d bounds without a finite value", machines, simulated, none)
 	gaps.log(t)

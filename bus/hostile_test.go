@@ -60,6 +60,21 @@ func TestVanishingSeriesResistance(t *testing.T) {
 	}
 }
 
+// A bank behind a resistance a million times that of the source charges with a
+// current that is far below what rounding leaves of a short-circuit current of
+// 1e5 A.
+func TestUnequalResistances(t *testing.T) {
+	b := bus.Bus{
+		Bank:   bus.Bank{Capacitance: 1e-6, SeriesResistance: 1000, RatedVoltage: 100},
+		Source: bus.Resistive{OpenCircuit: 100, Resistance: 1e-3},
+	}
+	r := simulate(t, b, steps(t, []float64{0, 0.004}, 0), 50)
+	for k := range 20 {
+		s := 0.004 * float64(k) / 20
+		near(t, 50/1000.001*math.Exp(-s/1.000001e-3), r.SourceCurrent.At(s), 1e-14, "charging current")
+	}
+}
+
 // More than the source can ever carry: a collapse is reported, by simulation and
 // settled cycle, and no bound is given.
 func TestTooMuchLoad(t *testing.T) {

@@ -17,36 +17,32 @@ type riseLine struct {
 
 // riseLines returns the bounds on the course of the bank's energy above the
 // source's no-load voltage and, with a brake resistor, above its on threshold.
-// With G the conductance across the bus and κ = 1/(1 + Rs G), exactly
+// With the bank's current i, V = Vc + Rs i and the conductance G across the bus
 //
-//	dW/dt = -κ G Vc² - κ (Vc/V) P,   κ Vc/V = 1 + κ Rs P/V²
+//	dW/dt = Vc i = -P - G V² - Rs i²  <=  -P - κ G Vc²,   κ = 1/(1 + Rs G)
+//
+// since (V - Rs i)² <= (G V² + Rs i²) (1/G + Rs), by Cauchy.
 func (b Bus) riseLines(d demand) []riseLine {
-	rs, bleed, c := b.Bank.SeriesResistance, b.bleederCurrent(1), b.Bank.Capacitance
-	above := func(v, from, g, k float64) line {
-		drain := g / (1 + rs*g) * from * from
-		return line{
-			from:    from,
-			drain:   drain,
-			leak:    2 * g / (1 + rs*g) / c,
-			adverse: 1 + k*rs*d.drawn/(v*v),
-			helpful: math.Max(0, 1-k*rs*d.returned/(v*v)),
-		}
+	rs, bleed := b.Bank.SeriesResistance, b.bleederCurrent(1)
+	above := func(from, g float64) line {
+		g /= 1 + rs*g
+		return line{from: from, drain: g * from * from, leak: 2 * g / b.Bank.Capacitance, adverse: 1, helpful: 1}
 	}
 	// Above from the bus is above v whatever is drawn, so that the source is
-	// blocked. The resistor, if it is on, only helps; κ <= 1.
+	// blocked. The resistor, if it is on, only helps.
 	v := b.Source.NoLoadVoltage()
 	lines := []riseLine{{
-		line:    above(v, v+rs*(d.drawn/v+bleed*v), bleed, 1),
+		line:    above(v+rs*(d.drawn/v+bleed*v), bleed),
 		highest: func(x float64) float64 { return x + rs*d.returned/v },
 	}}
 	if r := b.Brake; r != nil {
-		// Above from the resistor comes on if it is off, and does not go off.
+		// Above from the resistor comes on if it is off, and does not go off. While it
+		// is off the bus is below its on threshold.
 		g := 1/r.Resistance + bleed
 		on, k := r.OnVoltage, 1/(1+rs*g)
 		v := math.Max(k*on, r.OffVoltage)
-		from := math.Max(on+rs*(d.drawn/on+bleed*on), v/k+rs*d.drawn/v)
 		lines = append(lines, riseLine{
-			line:    above(v, from, g, k),
+			line:    above(math.Max(on+rs*(d.drawn/on+bleed*on), v/k+rs*d.drawn/v), g),
 			highest: func(x float64) float64 { return math.Max(on, k*(x+rs*d.returned/v)) },
 		})
 	}

@@ -70,6 +70,12 @@ func TestSwitchModeByHand(t *testing.T) {
 	near(t, 0.1+(72-v)/500, r.Events[1].Time, 1e-12, "recharged")
 	near(t, v+500*0.001, r.Voltage.At(0.101), 1e-10, "recharging")
 	near(t, 72, r.End.Voltage, 0, "end")
+
+	// Falling onto its set point under more than it can give, the source is at its
+	// limit at once: from 80 V after (80² - 72²) C/2P.
+	r = simulate(t, b, steps(t, []float64{0, 0.01}, 2000), 80)
+	require.Equal(t, []bus.EventKind{bus.SourceLimits}, kinds(r))
+	near(t, (80*80-72*72)*0.02/4000, r.Events[0].Time, 1e-13, "set point reached")
 }
 
 // Returned power lifts the bank; the brake resistor then works between its

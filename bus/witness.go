@@ -25,14 +25,15 @@ func (b Bus) witness(ctx context.Context, stations []profile.Curve, es []*envelo
 		rate += float64(stations[i].Pieces()) / e.period
 		_, ends[i] = e.worst(bound.Window)
 	}
+	most := witnessPieces / rate
 	for _, lead := range []float64{0, 2 * longest} {
-		meet := math.Min(lead+bound.Window, witnessPieces/rate)
+		meet := math.Min(lead+bound.Window, most)
 		offsets := make([]float64, len(stations))
 		loads := make([]profile.Curve, len(stations))
 		for i, s := range stations {
 			offsets[i] = positiveMod(meet-ends[i], es[i].period)
 			var err error
-			if loads[i], err = Periodic(s, offsets[i], meet+longest); err != nil {
+			if loads[i], err = Periodic(s, offsets[i], meet+math.Min(longest, most)); err != nil {
 				return Bound{}, err
 			}
 		}

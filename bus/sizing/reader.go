@@ -149,27 +149,3 @@ func (r *reader) choice(o *object, key string, from ...string) string {
 	}
 	return ""
 }
-
-// oneOf returns which of the given fields of an object is there; having none or
-// several is a fault.
-func (r *reader) oneOf(o *object, keys ...string) string {
-	if o == nil {
-		return ""
-	}
-	found := ""
-	for _, k := range keys {
-		o.read[k] = true
-		if o.fields[k] == nil {
-			continue
-		}
-		if found != "" {
-			r.faults.Add(profile.JoinPath(o.path, k), fmt.Sprintf("given beside %q", found), "only one of "+strings.Join(keys, ", "))
-			continue
-		}
-		found = k
-	}
-	if found == "" {
-		r.faults.Add(o.path, "none of "+strings.Join(keys, ", "), "one of them")
-	}
-	return found
-}
