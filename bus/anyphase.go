@@ -74,7 +74,7 @@ type Guarantee struct {
 // with energy taken in the part of the arriving data.
 //
 // The lines: a [Resistive] source gives Vc (V0-Vc)/R, concave in W, and so at
-// least its chord between the threshold V0 and the bound. A [SwitchMode] source
+// least its chord between the threshold, V0 or lower, and the bound. A [SwitchMode] source
 // below its set point gives Vc times its current limit, concave too; it grows
 // with W, so that b is negative, and lines less steep than the chord are tried
 // besides. In rise the source is blocked and the bleeder takes Vc²/R, linear in

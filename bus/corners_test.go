@@ -225,4 +225,16 @@ func TestMeanBounds(t *testing.T) {
 		}
 	}
 	assert.Greater(t, close, 10, "bounds that are often near")
+
+	// In pulses of 600 W, 15 W on average, through 0.2 ohm: what that burns comes
+	// from the source too.
+	b := bus.Bus{
+		Bank:   bus.Bank{Capacitance: 0.02, SeriesResistance: 0.2, RatedVoltage: 100},
+		Source: bus.SwitchMode{Voltage: 72, CurrentLimit: 1},
+	}
+	pulse := steps(t, []float64{0, 0.05, 2}, 600, 0)
+	s := settle(t, b, pulse)
+	mean := s.Energies.Source / 2
+	assert.Greater(t, mean, 15.3)
+	assert.LessOrEqual(t, mean, anyPhase(t, b, pulse).MeanSourcePower)
 }

@@ -5,6 +5,7 @@ import (
 	"encoding/binary"
 	"math"
 	"testing"
+	"time"
 
 	"example.com/headroom/bus"
 	"example.com/headroom/profile"
@@ -146,6 +147,52 @@ func FuzzSimulate(f *testing.F) {
 				t.Fatalf("%+v: source current %g A of %g A", b, least, amps)
 			}
 		}
+	})
+}
+
+// Bounds and settled cycle of whatever bus and load: finite or an error that
+// callers can tell, and no bound is passed by its own witness.
+func FuzzAnyPhase(f *testing.F) {
+	f.Add([]byte{})
+	f.Add([]byte{0, 84, 0, 178, 1 | 4 | 16 | 32, 0, 76, 0, 174, 0, 153, 0, 175, 0, 148, 0, 140, 0, 220, 0, 0, 3,
+		0, 102, 1, 0, 204, 0, 0, 102, 2, 0, 200, 2, 0, 220, 0, 0, 102, 1, 0, 204, 2, 0, 174})
+	f.Add([]byte{0, 84, 0, 178, 64, 0, 174, 0, 100, 215, 0, 0, 170, 0, 180, 0, 0, 2, 0, 102, 1, 0, 204, 0, 0, 102, 2, 0, 200, 2, 0, 220, 0, 0, 174})
+	f.Fuzz(func(t *testing.T, data []byte) {
+		n := &numbers{data}
+		b := n.bus()
+		var stations []profile.Curve
+		for range 1 + n.byte()%3 {
+			c, err := n.curve()
+			if err != nil {
+				return
+			}
+			stations = append(stations, c)
+		}
+		ctx, cancel := context.WithTimeout(context.Background(), 300*time.Millisecond)
+		defer cancel()
+		g, err := b.AnyPhase(ctx, stations, nil)
+		if err != nil {
+			if !known(err) {
+				t.Fatal(err)
+			}
+			return
+		}
+		finite(t, "powers", g.MeanSourcePower, g.PeakDemand, g.MeanReturnedPower)
+		for k, x := range []bus.Bound{g.Sag, g.Rise} {
+			finite(t, "bound", x.Voltage, x.Energy, x.Window, x.From, x.WitnessVoltage, x.Gap())
+			sign := float64(2*k - 1)
+			if x.Exists && !(sign*x.WitnessVoltage <= sign*x.Voltage+1e-11*x.Voltage) {
+				t.Fatalf("%+v %+v: bound %.15g V, witness %.15g V", b, brakeOf(b), x.Voltage, x.WitnessVoltage)
+			}
+		}
+		s, err := b.SettledCycle(ctx, stations[0])
+		if err != nil {
+			if !known(err) {
+				t.Fatal(err)
+			}
+			return
+		}
+		checkFinite(t, "settled", s.Result)
 	})
 }
 

@@ -69,8 +69,10 @@ type sagLine struct {
 //
 //	dW/dt = Vc (V0'-Vc)/(R'+Rs) - κ (Vc/V) P + more once the source blocks
 //
-// of which the first term is concave in W and lies above its chord.
-func (s Resistive) sagLine(b Bus, d demand, low, bank, _ float64) sagLine {
+// of which the first term is concave in W and lies above its chord, from the
+// bank's lowest voltage to the threshold. With V0' for a threshold short bursts
+// are bounded best, with a lower one long loads.
+func (s Resistive) sagLine(b Bus, d demand, low, bank, reach float64) sagLine {
 	rs, bleed := b.Bank.SeriesResistance, b.bleederCurrent(1)
 	g := 1/s.Resistance + bleed
 	open, r := s.OpenCircuit/s.Resistance/g, 1/g
@@ -79,6 +81,7 @@ func (s Resistive) sagLine(b Bus, d demand, low, bank, _ float64) sagLine {
 		// Below, no returned power lifts the bus to where the resistor is on.
 		from = math.Min(from, b.Brake.OffVoltage-rs*d.returned/b.Brake.OffVoltage)
 	}
+	from = bank + reach*(from-bank)
 	power := func(v float64) float64 { return v * (open - v) / (r + rs) }
 	k := r / (r + rs)
 	l := sagLine{line: line{
@@ -101,13 +104,13 @@ func (s Resistive) sagLine(b Bus, d demand, low, bank, _ float64) sagLine {
 //	dW/dt = Vc I - Vc V/Rbleed - (Vc/V) P
 //
 // of which the first term is concave in W and lies above its chord, and above
-// flatter lines from the chord's lower end. The leak is negative: the lower the
-// bank, the less the source delivers. A line too steep may let the stations'
-// energies grow without bound.
-func (s SwitchMode) sagLine(b Bus, d demand, low, bank, steep float64) sagLine {
+// flatter lines from the chord's lower end: reach times as steep. The leak is
+// negative: the lower the bank, the less the source delivers. A line too steep
+// may let the stations' energies grow without bound.
+func (s SwitchMode) sagLine(b Bus, d demand, low, bank, reach float64) sagLine {
 	rs, bleed, top := b.Bank.SeriesResistance, b.bleederCurrent(1), s.Voltage
 	from := top - rs*(s.CurrentLimit+d.returned/top)
-	rate := steep * 2 * s.CurrentLimit / (b.Bank.Capacitance * (from + bank))
+	rate := reach * 2 * s.CurrentLimit / (b.Bank.Capacitance * (from + bank))
 	l := sagLine{line: line{
 		from:    from,
 		drain:   s.CurrentLimit*bank + rate*b.Bank.Capacitance/2*math.Max(0, from*from-bank*bank) - bleed*from*top,
@@ -119,7 +122,7 @@ func (s SwitchMode) sagLine(b Bus, d demand, low, bank, steep float64) sagLine {
 	return l
 }
 
-func (s Resistive) sagLines() []float64  { return []float64{1} }
+func (s Resistive) sagLines() []float64  { return []float64{1, 0.8, 0.5} }
 func (s SwitchMode) sagLines() []float64 { return []float64{1, 0.25, 0} }
 
 // sag bounds the lowest voltage and seeks a witness.
@@ -136,8 +139,8 @@ func (b Bus) sagBound(ctx context.Context, stations []profile.Curve) (Bound, []*
 	best := Bound{Reason: fmt.Sprintf("no bound on the sag was found: the stations draw %.4g W on average and up to %.4g W together, the source delivers at most %.4g W",
 		meanOf(stations), peaks(stations).drawn, b.Source.strongest())}
 	var worst []*envelope
-	for _, steep := range b.Source.sagLines() {
-		bound, es, err := b.sagWith(ctx, stations, steep)
+	for _, reach := range b.Source.sagLines() {
+		bound, es, err := b.sagWith(ctx, stations, reach)
 		if err != nil {
 			return Bound{}, nil, err
 		}
@@ -148,10 +151,10 @@ func (b Bus) sagBound(ctx context.Context, stations []profile.Curve) (Bound, []*
 	return best, worst, nil
 }
 
-// sagWith bounds the lowest voltage by lines of one steepness. They assume that
-// bus and bank stay above a voltage; the bound holds if it confirms that, and the
+// sagWith bounds the lowest voltage by lines of one reach. They assume that bus
+// and bank stay above a voltage; the bound holds if it confirms that, and the
 // assumption is lowered until it does.
-func (b Bus) sagWith(ctx context.Context, stations []profile.Curve, steep float64) (Bound, []*envelope, error) {
+func (b Bus) sagWith(ctx context.Context, stations []profile.Curve, reach float64) (Bound, []*envelope, error) {
 	d, noLoad := peaks(stations), b.Source.NoLoadVoltage()
 	step := 1e-4 * noLoad
 	low, bank := noLoad, noLoad
@@ -159,7 +162,7 @@ func (b Bus) sagWith(ctx context.Context, stations []profile.Curve, steep float6
 		if !(low > collapseFraction*noLoad && bank > collapseFraction*noLoad) {
 			break
 		}
-		l := b.Source.sagLine(b, d, low, bank, steep)
+		l := b.Source.sagLine(b, d, low, bank, reach)
 		if !(l.drain >= 0 && l.from > 0) {
 			break
 		}

@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"math"
 
-	"example.com/headroom/internal/poly"
 	"example.com/headroom/internal/taylor"
 	"example.com/headroom/profile"
 )
@@ -108,7 +107,10 @@ func (b Bus) run(ctx context.Context, load profile.Curve, start State, steps int
 	}
 	kept := 0
 	if keep {
-		kept = outRadical // those before it
+		kept = outBank // those before it; the bank has the voltage of the bus
+		if c.rs > 0 {
+			kept++
+		}
 	}
 	sol, err := taylor.Solve(ctx, taylor.Problem{
 		System: c, X0: []float64{start.Voltage}, Breaks: c.breaks(),
@@ -138,8 +140,8 @@ func (c *circuit) result(ctx context.Context, sol *taylor.Solution, start State)
 		if i&1023 == 1023 && ctx.Err() != nil {
 			return nil, fmt.Errorf("bus simulation: %w", ctx.Err())
 		}
-		v, is, x := sol.Piece(i, outVoltage), sol.Piece(i, outSource), sol.Piece(i, outBank)
-		volts[i], amps[i] = v, is
+		volts[i], amps[i] = sol.Piece(i, outVoltage), sol.Piece(i, outSource)
+		v, is := (*taylor.Series)(volts[i]), (*taylor.Series)(amps[i])
 		h := sol.Breaks[i+1] - sol.Breaks[i]
 		for ev < len(c.events) && c.events[ev].Time <= sol.Breaks[i] {
 			switch c.events[ev].Kind {
@@ -157,11 +159,12 @@ func (c *circuit) result(ctx context.Context, sol *taylor.Solution, start State)
 			e.Resistor += c.brake * square
 		}
 		if c.rs > 0 {
+			x := sol.Piece(i, outBank)
 			var current taylor.Series // of the bank
 			for k := range taylor.Order {
 				current[k] = c.c * float64(k+1) * x[k+1]
 			}
-			e.Series += c.rs * productIntegral(current[:], current[:], h)
+			e.Series += c.rs * productIntegral(&current, &current, h)
 		}
 	}
 	var err error
@@ -190,12 +193,12 @@ func (c *circuit) result(ctx context.Context, sol *taylor.Solution, start State)
 }
 
 // productIntegral returns the integral over [0, h] of the product of two
-// series, whose terms beyond the order of the series are below its accuracy.
-func productIntegral(a, b []float64, h float64) float64 {
-	// In the variable t/h, or the highest terms of a stiff bus would overflow.
-	var p, q taylor.Series
-	var prod [2*taylor.Order + 1]float64
-	poly.Stretch(p[:0], a, h)
-	poly.Stretch(q[:0], b, h)
-	return h * poly.Integral(poly.Mul(prod[:0], p[:], q[:]), 0, 1)
+// series, as far as the product is known: to the order of the series.
+func productIntegral(a, b *taylor.Series, h float64) float64 {
+	sum, f := 0.0, h
+	for k := range a {
+		sum += taylor.ProductCoef(a, b, k) * f / float64(k+1)
+		f *= h
+	}
+	return sum
 }

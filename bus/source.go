@@ -26,9 +26,9 @@ type Source interface {
 	// strongest returns the most power the source can deliver [W].
 	strongest() float64
 	// sagLine bounds from below what the source does to the energy of the bank, by
-	// a line as steep as its chord times steep.
-	sagLine(b Bus, d demand, low, bank, steep float64) sagLine
-	// sagLines returns values of steep that are worth trying.
+	// one of a family of lines told apart by reach, from 0 to 1.
+	sagLine(b Bus, d demand, low, bank, reach float64) sagLine
+	// sagLines returns values of reach that are worth trying.
 	sagLines() []float64
 	// characteristic returns the pieces of the current over voltage, from high
 	// voltage to low, without gaps, starting with the blocked one.

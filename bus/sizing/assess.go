@@ -121,7 +121,7 @@ func Assess(ctx context.Context, m *Machine) (*Assessment, error) {
 		return nil, err
 	}
 	a.Sections = []Section{
-		a.motionSection(), a.motorSection(), a.mechanicsSection(), a.supplySection(),
+		a.motionSection(), a.motorSection(), a.mechanicsSection(), a.energySection(), a.supplySection(),
 		a.bankSection(), a.resistorSection(), a.heatSection(),
 	}
 	a.Fits = true

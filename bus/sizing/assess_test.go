@@ -312,7 +312,7 @@ func TestJSONReport(t *testing.T) {
 	}
 	require.NoError(t, json.Unmarshal(b.Bytes(), &r))
 	require.False(t, r.Fits)
-	require.Len(t, r.Sections, 7)
+	require.Len(t, r.Sections, 8)
 	require.NotEmpty(t, r.Cautions)
 	found := false
 	for _, s := range r.Sections {
@@ -331,6 +331,35 @@ func TestJSONReport(t *testing.T) {
 		}
 	}
 	require.True(t, found)
+}
+
+// The books of the moves add up: over the cycle of each axis they give the book of
+// its trace, and each move's own entries give what it took from the bus.
+func TestMovesInJSON(t *testing.T) {
+	a := assess(t, demo(t))
+	var b bytes.Buffer
+	require.NoError(t, a.WriteJSON(&b))
+	var r struct {
+		Moves []map[string]any
+	}
+	require.NoError(t, json.Unmarshal(b.Bytes(), &r))
+	require.Len(t, r.Moves, 8*4+2)
+	drawn := map[string]float64{}
+	for _, m := range r.Moves {
+		rest := 0.0
+		for k, v := range m {
+			if x, ok := v.(float64); ok && k != "start" && k != "drawn" && k != "returned" {
+				rest += x
+			}
+		}
+		require.InDelta(t, m["drawn"].(float64)-m["returned"].(float64), rest, 1e-9)
+		drawn[m["axis"].(string)] += m["drawn"].(float64)
+	}
+	for _, st := range a.Stations {
+		for _, ax := range st.Axes {
+			require.InDelta(t, ax.Hot.Book.Drawn, drawn[ax.Name], 1e-9)
+		}
+	}
 }
 
 // The same document gives the same report, to the last bit.

@@ -43,11 +43,53 @@ type jsonSection struct {
 	Notes    []string     `json:"notes"`
 }
 
+// jsonMove is where the energy of one axis went in one step of its station's
+// cycle, hot copper [J].
+type jsonMove struct {
+	Station        string `json:"station"`
+	Step           string `json:"step"`
+	Start          number `json:"start"` // in the cycle [s]
+	Axis           string `json:"axis"`
+	Drawn          number `json:"drawn"`
+	Returned       number `json:"returned"`
+	LoadWork       number `json:"loadWork"`
+	Kinetic        number `json:"kinetic"`
+	Potential      number `json:"potential"`
+	Counterbalance number `json:"counterbalance"`
+	LoadFriction   number `json:"loadFriction"`
+	Transmission   number `json:"transmission"`
+	MotorDrag      number `json:"motorDrag"`
+	Copper         number `json:"copper"`
+	Drive          number `json:"drive"`
+	Standby        number `json:"standby"`
+	Residual       number `json:"residual"`
+}
+
+// moves lists the energy books of every axis in every step.
+func (a *Assessment) moves() []jsonMove {
+	var all []jsonMove
+	for i, st := range a.Stations {
+		for k, start := range st.Starts {
+			for _, ax := range st.Axes {
+				b := ax.Books[k]
+				all = append(all, jsonMove{
+					st.Name, a.Machine.Stations[i].Steps[k].Name, number(start), ax.Name,
+					number(b.Drawn), number(b.Returned), number(b.LoadWork), number(b.Kinetic), number(b.Potential),
+					number(b.Counterbalance), number(b.LoadFriction), number(b.Transmission), number(b.MotorDrag),
+					number(b.Copper), number(b.Drive), number(b.Standby), number(b.Residual),
+				})
+			}
+		}
+	}
+	return all
+}
+
 type jsonReport struct {
 	Machine     string        `json:"machine"`
 	Note        string        `json:"note,omitempty"`
 	Fits        bool          `json:"fits"`
 	Sections    []jsonSection `json:"sections"`
+	Moves       []jsonMove    `json:"moves"`
 	Cautions    []string      `json:"cautions"`
 	Assumptions []string      `json:"assumptions"`
 }
@@ -57,7 +99,7 @@ type jsonReport struct {
 func (a *Assessment) WriteJSON(w io.Writer) error {
 	r := jsonReport{
 		Machine: a.Machine.Name, Note: a.Machine.Note, Fits: a.Fits,
-		Cautions: a.Cautions, Assumptions: a.Assumptions,
+		Moves: a.moves(), Cautions: a.Cautions, Assumptions: a.Assumptions,
 	}
 	toJSON := func(f Figure) jsonFigure {
 		return jsonFigure{f.Of, f.Name, number(f.Value), f.Unit, f.How}

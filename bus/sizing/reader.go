@@ -2,7 +2,6 @@ package sizing
 
 import (
 	"encoding/json"
-	"fmt"
 	"strings"
 
 	"example.com/headroom/internal/quantity"

@@ -57,9 +57,6 @@ func (a *Assessment) motorSection() Section {
 
 			a.voltageChecks(&s, ax, axis)
 			s.brakeCheck(ax, axis)
-			s.figure(figure(ax.Name, "drawn per cycle", ax.Hot.Book.Drawn, quantity.Energy, "integral of the bus power while it is positive, hot copper"))
-			s.figure(figure(ax.Name, "returned", ax.Cold.Book.Returned, quantity.Energy, "integral of the bus power while it is negative, cold copper"))
-			s.figure(figure(ax.Name, "of what was offered", ax.Cold.Book.ReturnedShare(), quantity.Fraction, "returned energy over what inertia and weight handed over while they drove, cold copper"))
 			s.figure(figure(ax.Name, "copper loss", ax.Hot.CopperLoss.Mean(), quantity.Power, "mean of (torque/Km)² over the cycle, hot copper"))
 			if ratio, err := axis.Drive.InertiaRatio(); err == nil {
 				s.figure(figure(ax.Name, "inertia ratio", ratio, quantity.Ratio, "inertia that the motor turns over that of its rotor"))
