@@ -70,7 +70,11 @@ func TestHigherSetPointSagsLess(t *testing.T) {
 // and in the bound.
 func TestLargerBankSagsLess(t *testing.T) {
 	random := rand.New(rand.NewPCG(73, 74))
-	for n := range 30 {
+	machines := 30
+	if testing.Short() || raceDetector {
+		machines = 8
+	}
+	for n := range machines {
 		m := randomMachine(random)
 		m.bus.Brake, m.bus.Bleeder, m.bus.Bank.SeriesResistance = nil, 0, 0
 		lowest, sag := 0.0, 0.0
@@ -97,7 +101,11 @@ func TestLargerBankSagsLess(t *testing.T) {
 // there a larger bank, less empty in voltage, may rise higher.
 func TestLargerBankRisesLess(t *testing.T) {
 	random := rand.New(rand.NewPCG(77, 78))
-	for n := range 30 {
+	machines := 30
+	if testing.Short() || raceDetector {
+		machines = 8
+	}
+	for n := range machines {
 		m := randomMachine(random)
 		m.bus.Brake, m.bus.Bank.SeriesResistance = nil, 0
 		if n%2 == 0 {

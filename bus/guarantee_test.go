@@ -53,7 +53,7 @@ func beyond(bound bus.Bound, v, sign float64) bool {
 // checker catches a bound that promises a little more than the witness.
 func TestGuarantee(t *testing.T) {
 	machines := 160
-	if testing.Short() {
+	if testing.Short() || raceDetector {
 		machines = 25
 	}
 	gaps := gapTable{}

@@ -359,7 +359,7 @@ func TestReferenceIntegrator(t *testing.T) {
 func TestAgainstReference(t *testing.T) {
 	random := rand.New(rand.NewPCG(11, 12))
 	machines, switchings, collapsed := 150, 0, 0
-	if testing.Short() {
+	if testing.Short() || raceDetector {
 		machines = 12
 	}
 	worst, worstAmps := 0.0, 0.0

@@ -49,7 +49,7 @@ func TestFormat(t *testing.T) {
 		{0.9996, quantity.Length, 3, "1.00 m"},
 		{0.9994, quantity.Length, 3, "999 mm"},
 		{3599.9, quantity.Time, 3, "1.00 h"},
-		{999.96e3, quantity.Power, 4, "1.000 MW"},
+		{999.6e3, quantity.Power, 3, "1.00 MW"},
 
 		// Where the exponent begins.
 		{9.99e6, quantity.Length, 3, "9990000 m"},
