@@ -26,19 +26,19 @@ func (p *pass) emit(lo, hi float64, rated, torque []float64, sgn float64) {
 	multiply(shaft, rated, w)
 	multiply(square, torque, torque)
 	var mb [maxTorque + maxSpeed]float64
-	shaft := multiply(mb[:nt+nv-1], torque, w)
+	gap := multiply(mb[:nt+nv-1], torque, w)
 	heating, conducting := p.copper+p.square, p.linear*sgn
-	if len(shaft) == 5 && len(square) == 5 && len(bus) == 5 && nt == 3 {
-		bus[0] = shaft[0] + heating*square[0] + conducting*torque[0] + p.idle
-		bus[1] = shaft[1] + heating*square[1] + conducting*torque[1]
-		bus[2] = shaft[2] + heating*square[2] + conducting*torque[2]
-		bus[3] = shaft[3] + heating*square[3]
-		bus[4] = shaft[4] + heating*square[4]
+	if len(gap) == 5 && len(square) == 5 && len(bus) == 5 && nt == 3 {
+		bus[0] = gap[0] + heating*square[0] + conducting*torque[0] + p.idle
+		bus[1] = gap[1] + heating*square[1] + conducting*torque[1]
+		bus[2] = gap[2] + heating*square[2] + conducting*torque[2]
+		bus[3] = gap[3] + heating*square[3]
+		bus[4] = gap[4] + heating*square[4]
 	} else {
 		for i, v := range square {
 			bus[i] = heating * v
 		}
-		for i, v := range shaft {
+		for i, v := range gap {
 			bus[i] += v
 		}
 		for i, v := range torque {
@@ -60,7 +60,7 @@ func (p *pass) emit(lo, hi float64, rated, torque []float64, sgn float64) {
 	if p.sign == 0 || sgn*p.sign > 0 {
 		p.book.Drawn += integral(bus, 0, h) // the motor drives, or stands
 	} else {
-		p.brake(torque, shaft, bus, h, sgn)
+		p.brake(torque, gap, bus, h, sgn)
 	}
 
 	end := p.t0 + hi
