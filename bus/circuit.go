@@ -308,42 +308,42 @@ const (
 
 // Guards implements [taylor.System].
 func (c *circuit) Guards(dst []taylor.Guard) []taylor.Guard {
-	sg := c.segments[c.segment]
 	const rounding = 1e-13 // leaves room for what a small radical amplifies
-	noise := rounding * c.reference
-	if sg.upright {
-		// The bank's current is a difference of voltages over its resistance.
+	voltage := func(level float64, rising bool, tag int) {
+		dst = append(dst, taylor.Guard{Output: outVoltage, Level: level, Rising: rising, Noise: rounding * level, Tag: tag})
+	}
+	if sg := c.segments[c.segment]; sg.upright {
 		amps := rounding * sg.imax
-		if c.rs > 0 {
-			amps += noise / c.rs
+		if c.rs > 0 { // the bank's current is a difference of voltages over it
+			amps += rounding * sg.lo / c.rs
 		}
 		dst = append(dst,
 			taylor.Guard{Output: outSource, Level: sg.imax, Rising: true, Noise: amps, Tag: tagDown},
 			taylor.Guard{Output: outSource, Level: 0, Noise: amps, Tag: tagUp})
 	} else {
 		if !math.IsInf(sg.hi, 1) {
-			dst = append(dst, taylor.Guard{Output: outVoltage, Level: sg.hi, Rising: true, Noise: noise, Tag: tagUp})
+			voltage(sg.hi, true, tagUp)
 		}
 		if sg.lo > 0 {
-			dst = append(dst, taylor.Guard{Output: outVoltage, Level: sg.lo, Noise: noise, Tag: tagDown})
+			voltage(sg.lo, false, tagDown)
 		}
 		if c.rs > 0 {
 			dst = append(dst, taylor.Guard{Output: outRadical, Level: radicalFloor, Noise: rounding, Tag: tagUndefined})
 		}
 	}
-	dst = append(dst, taylor.Guard{Output: outVoltage, Level: c.floor, Noise: noise, Tag: tagFloor})
+	voltage(c.floor, false, tagFloor)
 	if r := c.bus.Brake; r != nil {
 		if c.brakeOn {
-			dst = append(dst, taylor.Guard{Output: outVoltage, Level: r.OffVoltage, Noise: noise, Tag: tagBrake})
+			voltage(r.OffVoltage, false, tagBrake)
 		} else {
-			dst = append(dst, taylor.Guard{Output: outVoltage, Level: r.OnVoltage, Rising: true, Noise: noise, Tag: tagBrake})
+			voltage(r.OnVoltage, true, tagBrake)
 		}
 	}
 	if u := c.bus.UnderVoltage; u > 0 {
-		dst = append(dst, taylor.Guard{Output: outVoltage, Level: u, Rising: c.under, Noise: noise, Tag: tagUnderLimit})
+		voltage(u, c.under, tagUnderLimit)
 	}
 	if o := c.bus.OverVoltage; o > 0 {
-		dst = append(dst, taylor.Guard{Output: outVoltage, Level: o, Rising: !c.over, Noise: noise, Tag: tagOverLimit})
+		voltage(o, !c.over, tagOverLimit)
 	}
 	return dst
 }

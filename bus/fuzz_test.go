@@ -129,9 +129,10 @@ func FuzzSimulate(f *testing.F) {
 			if b.Source != nil { // what it gives in an instant too short for a piece
 				power += b.Source.NoLoadVoltage() * b.Source.Current(b.Source.NoLoadVoltage()/2)
 			}
-			for _, ohms := range []float64{b.Bleeder, brakeOf(b).Resistance} {
+			volts := math.Max(r.Highest.V, math.Max(r.Start.Voltage, r.End.Voltage))
+			for _, ohms := range []float64{b.Bleeder, brakeOf(b).Resistance, b.Bank.SeriesResistance} {
 				if ohms > 0 {
-					power += r.Highest.V * r.Highest.V / ohms
+					power += volts * volts / ohms
 				}
 			}
 			if !(math.Abs(e.Residual) <= 1e-9*moved+float64(r.Steps)*clock*power) {
