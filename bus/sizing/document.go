@@ -95,6 +95,9 @@ func (r *reader) machine(o *object) (*Machine, origins) {
 		path := fmt.Sprintf("axes[%d]", i)
 		if mt, ok := usedMotors[motorName]; ok {
 			a.Drive.Motor, a.Winding = mt.Motor, mt.winding
+			if direct := isDirect(a.Drive.Mechanism); direct != mt.linear {
+				r.faults.Add(path+".motor", motorName, "a motor with \"linear\": true on a direct mechanism, and only there")
+			}
 			from = append(from, [2]string{path + ".motor", "motors." + motorName})
 		} else if motorName != "" {
 			r.faults.Add(path+".motor", motorName, "a name in motors: "+strings.Join(sortedKeys(usedMotors), ", "))

@@ -39,7 +39,11 @@ func (r *reader) axis(o *object) (a Axis, motorName, driveName string) {
 	a.Start = r.quantity(o, "start", u.length, optional)
 	a.Endless = r.flag(o, "endless")
 	a.StopDecel = r.quantity(o, "stopDecel", u.accel, optional)
-	a.HoldingBrake = r.quantity(o, "holdingBrake", quantity.Torque, optional)
+	exerted := quantity.Torque
+	if isDirect(a.Drive.Mechanism) {
+		exerted = quantity.Force
+	}
+	a.HoldingBrake = r.quantity(o, "holdingBrake", exerted, optional)
 	o.unread(&r.faults)
 	return a, motorName, driveName
 }
@@ -124,5 +128,11 @@ func turns(m energy.Mechanism) bool {
 // turnsLoad reports whether the load itself turns.
 func turnsLoad(m energy.Mechanism) bool {
 	_, ok := m.(energy.Rotary)
+	return ok
+}
+
+// isDirect reports whether a linear motor moves the load.
+func isDirect(m energy.Mechanism) bool {
+	_, ok := m.(energy.Direct)
 	return ok
 }

@@ -1,8 +1,11 @@
 package sizing
 
 import (
+	"strings"
+
 	"example.com/headroom/energy"
 	"example.com/headroom/internal/quantity"
+	"example.com/headroom/profile"
 	"example.com/headroom/thermal"
 )
 
@@ -23,20 +26,45 @@ func (r *reader) drive(o *object) energy.Drive {
 type motor struct {
 	energy.Motor
 	winding thermal.Winding
+	linear  bool
 }
 
+// sheetUnits are the kinds in which a motor is written, and what its fields call
+// what it exerts.
+type sheetUnits struct {
+	what, small                             string // "Torque" and "torque", or "Force" and "force"
+	exerted, perSpeed, perSquare, speed     quantity.Kind
+	perAmpere, perRootWatt, voltagePerSpeed quantity.Kind
+}
+
+var (
+	turningMotor = sheetUnits{"Torque", "torque", quantity.Torque, quantity.ViscousRotary, quantity.QuadraticDrag, quantity.AngularSpeed,
+		quantity.TorqueConstant, quantity.MotorConstant, quantity.VoltageConstant}
+	linearMotor = sheetUnits{"Force", "force", quantity.Force, quantity.ViscousLinear, quantity.LinearQuadraticDrag, quantity.Speed,
+		quantity.ForceConstant, quantity.LinearMotorConstant, quantity.LinearVoltageConstant}
+)
+
+// motor reads a motor; one with "linear": true has forces where others have
+// torques, for a direct mechanism.
 func (r *reader) motor(o *object) motor {
-	m := motor{Motor: energy.Motor{
-		RotorInertia:        r.quantity(o, "rotorInertia", quantity.Inertia, required),
-		DragTorque:          r.quantity(o, "dragTorque", quantity.Torque, optional),
-		DragPerSpeed:        r.quantity(o, "dragPerSpeed", quantity.ViscousRotary, optional),
-		DragPerSpeedSquared: r.quantity(o, "dragPerSpeedSquared", quantity.QuadraticDrag, optional),
-		ContinuousTorque:    r.quantity(o, "continuousTorque", quantity.Torque, required),
-		PeakTorque:          r.quantity(o, "peakTorque", quantity.Torque, required),
-		MaxSpeed:            r.quantity(o, "maxSpeed", quantity.AngularSpeed, required),
+	u := turningMotor
+	linear := r.flag(o, "linear")
+	if linear {
+		u = linearMotor
+	}
+	m := motor{linear: linear, Motor: energy.Motor{
+		DragTorque:          r.quantity(o, "drag"+u.what, u.exerted, optional),
+		DragPerSpeed:        r.quantity(o, "dragPerSpeed", u.perSpeed, optional),
+		DragPerSpeedSquared: r.quantity(o, "dragPerSpeedSquared", u.perSquare, optional),
+		ContinuousTorque:    r.quantity(o, "continuous"+u.what, u.exerted, required),
+		PeakTorque:          r.quantity(o, "peak"+u.what, u.exerted, required),
+		MaxSpeed:            r.quantity(o, "maxSpeed", u.speed, required),
 	}}
+	if !linear {
+		m.RotorInertia = r.inertia(o, "rotorInertia", required)
+	}
 	wo := r.object(o, "winding", required)
-	m.Winding = r.winding(wo)
+	m.Winding = r.winding(wo, u)
 	m.winding.Max = r.quantity(wo, "max", quantity.Temperature, required)
 	ratedAmbient := r.quantity(o, "ratedAmbient", quantity.Temperature, required)
 	wo.unread(&r.faults)
@@ -60,41 +88,50 @@ func (r *reader) motor(o *object) motor {
 
 // winding reads what the motor's sheet says, in whatever convention it has: the
 // names of the fields say it. Figures that contradict each other are refused.
-func (r *reader) winding(o *object) energy.Winding {
+func (r *reader) winding(o *object, u sheetUnits) energy.Winding {
 	q := func(key string, kind quantity.Kind) float64 { return r.quantity(o, key, kind, optional) }
 	s := energy.Sheet{
-		TorquePerRMSAmpere:    q("torquePerRMSAmpere", quantity.TorqueConstant),
-		TorquePerPeakAmpere:   q("torquePerPeakAmpere", quantity.TorqueConstant),
-		TorquePerDCAmpere:     q("torquePerDCAmpere", quantity.TorqueConstant),
-		VoltageLineToLineRMS:  q("voltageLineToLineRMS", quantity.VoltageConstant),
-		VoltageLineToLinePeak: q("voltageLineToLinePeak", quantity.VoltageConstant),
-		VoltagePhaseRMS:       q("voltagePhaseRMS", quantity.VoltageConstant),
-		VoltagePhasePeak:      q("voltagePhasePeak", quantity.VoltageConstant),
-		VoltageDC:             q("voltageDC", quantity.VoltageConstant),
+		TorquePerRMSAmpere:    q(u.small+"PerRMSAmpere", u.perAmpere),
+		TorquePerPeakAmpere:   q(u.small+"PerPeakAmpere", u.perAmpere),
+		TorquePerDCAmpere:     q(u.small+"PerDCAmpere", u.perAmpere),
+		VoltageLineToLineRMS:  q("voltageLineToLineRMS", u.voltagePerSpeed),
+		VoltageLineToLinePeak: q("voltageLineToLinePeak", u.voltagePerSpeed),
+		VoltagePhaseRMS:       q("voltagePhaseRMS", u.voltagePerSpeed),
+		VoltagePhasePeak:      q("voltagePhasePeak", u.voltagePerSpeed),
+		VoltageDC:             q("voltageDC", u.voltagePerSpeed),
 		ResistanceLineToLine:  q("resistanceLineToLine", quantity.Resistance),
 		ResistancePerPhase:    q("resistancePerPhase", quantity.Resistance),
-		MotorConstant:         q("motorConstant", quantity.MotorConstant),
+		MotorConstant:         q("motorConstant", u.perRootWatt),
 		Temperature:           r.quantity(o, "temperature", quantity.Temperature, required),
 		InductanceLineToLine:  q("inductanceLineToLine", quantity.Inductance),
 		InductancePerPhase:    q("inductancePerPhase", quantity.Inductance),
 		PolePairs:             r.count(o, "polePairs", optional),
-		StallTorque:           q("stallTorque", quantity.Torque),
+		StallTorque:           q("stall"+u.what, u.exerted),
 		StallCurrentRMS:       q("stallCurrentRMS", quantity.Current),
 		StallCurrentPeak:      q("stallCurrentPeak", quantity.Current),
 		StallCurrentDC:        q("stallCurrentDC", quantity.Current),
-		RatedTorque:           q("ratedTorque", quantity.Torque),
+		RatedTorque:           q("rated"+u.what, u.exerted),
 		RatedCurrentRMS:       q("ratedCurrentRMS", quantity.Current),
 		RatedCurrentPeak:      q("ratedCurrentPeak", quantity.Current),
 		RatedCurrentDC:        q("ratedCurrentDC", quantity.Current),
-		RatedSpeed:            q("ratedSpeed", quantity.AngularSpeed),
+		RatedSpeed:            q("ratedSpeed", u.speed),
 		RatedPower:            q("ratedPower", quantity.Power),
 		MagnetCoefficient:     q("magnetCoefficient", quantity.TemperatureCoefficient),
 		Tolerance:             q("tolerance", quantity.Fraction),
+	}
+	if u == linearMotor {
+		s.PolePitch = q("polePitch", quantity.Length)
 	}
 	if o == nil || r.faults.Err() != nil {
 		return energy.Winding{}
 	}
 	w, err := s.Winding()
-	r.faults.Under(o.path, err)
+	for _, e := range profile.InputErrors(err) {
+		path := e.Path
+		if u == linearMotor {
+			path = strings.NewReplacer("torque", "force", "Torque", "Force").Replace(path)
+		}
+		r.faults.Add(profile.JoinPath(o.path, path), e.Value, e.Want)
+	}
 	return w
 }

@@ -265,3 +265,29 @@ func TestVoltage(t *testing.T) {
 	require.Contains(t, c.Cure, "0.500 s")
 	require.Contains(t, c.Cure, "95.5 rpm")
 }
+
+// A linear motor has forces where others have torques: 10 kg at 2 m/s² is 20 N, in the
+// report as well. Its motor cannot stand on another mechanism, nor another on it.
+func TestLinearMotor(t *testing.T) {
+	const turning = `"rotorInertia": "0 kg m^2",
+    "winding": { "torquePerDCAmpere": "1 N m/A", "resistanceLineToLine": "1 ohm", "temperature": "20 degC", "max": "140 degC" },
+    "continuousTorque": "2 N m", "peakTorque": "4 N m", "maxSpeed": "100 rad/s"`
+	const sliding = `"linear": true,
+    "winding": { "forcePerRMSAmpere": "30 N/A", "resistanceLineToLine": "2 ohm", "inductanceLineToLine": "5 mH", "polePitch": "16 mm", "temperature": "20 degC", "max": "140 degC" },
+    "continuousForce": "60 N", "peakForce": "150 N", "maxSpeed": "3 m/s"`
+	const direct = `"mechanism": { "kind": "direct" }`
+	a := assess(t, replaced(t, turning, sliding, beltKind, direct, `"standby": "5 W"`, `"standby": "5 W", "modulationLimit": 1`))
+	c := find(t, a, "motors", "a", "peak force")
+	require.InDelta(t, 20, c.Value, 1e-12)
+	require.Equal(t, "N", c.Unit)
+	require.InDelta(t, 1, find(t, a, "motors", "a", "motor speed").Value, 1e-12)
+	require.Equal(t, "m/s", find(t, a, "motors", "a", "motor speed").Unit)
+	require.Positive(t, find(t, a, "motors", "a", "bus voltage needed").Value)
+
+	for _, doc := range []string{replaced(t, turning, sliding), replaced(t, beltKind, direct)} {
+		_, err := sizing.Parse(strings.NewReader(doc))
+		in := profile.InputErrors(err)
+		require.NotEmpty(t, in)
+		require.Equal(t, "axes[0].motor", in[0].Path)
+	}
+}

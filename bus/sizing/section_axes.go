@@ -33,26 +33,36 @@ func (a *Assessment) rotary(name string) bool {
 	return rotary
 }
 
+// exerted returns in which kinds the motor of an axis is reported, and what it
+// exerts.
+func (axis Axis) exerted() (word string, amount, speed quantity.Kind) {
+	if isDirect(axis.Drive.Mechanism) {
+		return "force", quantity.Force, quantity.Speed
+	}
+	return "torque", quantity.Torque, quantity.AngularSpeed
+}
+
 func (a *Assessment) motorSection() Section {
 	s := Section{Key: "motors", Question: "Has every motor the torque and the speed for its moves?"}
 	for _, st := range a.Stations {
 		for _, ax := range st.Axes {
 			axis := a.Machine.axis(ax.Name)
 			motor := axis.Drive.Motor
+			word, amount, speed := axis.exerted()
 
 			peak := math.Abs(ax.Hot.RatedTorque.AbsMax().V)
-			s.check(atMost(figure(ax.Name, "peak torque", peak, quantity.Torque,
+			s.check(atMost(figure(ax.Name, "peak "+word, peak, amount,
 				"largest shaft torque: load, friction and every inertia through the stage efficiencies"),
-				motor.PeakTorque, fmt.Sprintf("lower the acceleration, or choose a motor with a peak torque of %s or more", show(peak, quantity.Torque))))
+				motor.PeakTorque, fmt.Sprintf("lower the acceleration, or choose a motor with a peak %s of %s or more", word, show(peak, amount))))
 
 			rms := ax.Hot.RatedTorque.RMS()
 			limit, cure := continuousTorque(axis, a.Machine.AmbientHigh), "dwell longer, lower the acceleration, or choose a larger motor"
-			s.check(atMost(figure(ax.Name, "RMS torque", rms, quantity.Torque,
+			s.check(atMost(figure(ax.Name, "RMS "+word, rms, amount,
 				"root of the mean square of the shaft torque over the cycle; the limit is the continuous rating, lowered by the winding's heat balance where the ambient is above that of the rating"),
 				limit, cure))
 
 			top := math.Abs(ax.Hot.Speed.AbsMax().V)
-			s.check(atMost(figure(ax.Name, "motor speed", top, quantity.AngularSpeed, "top speed of the load through all ratios"),
+			s.check(atMost(figure(ax.Name, "motor speed", top, speed, "top speed of the load through all ratios"),
 				motor.MaxSpeed, "lower the speed limit of the axis or the ratio"))
 
 			a.voltageChecks(&s, ax, axis)
@@ -80,6 +90,7 @@ func (a *Assessment) voltageChecks(s *Section, ax AxisResult, axis Axis) {
 	if ax.Voltage == nil {
 		return
 	}
+	word, amount, speed := axis.exerted()
 	if math.IsInf(a.Bus.Lowest, 0) {
 		s.note(ax.Name + ": the bus has no lowest voltage to hold the motor's voltage against.")
 		return
@@ -90,15 +101,15 @@ func (a *Assessment) voltageChecks(s *Section, ax AxisResult, axis Axis) {
 	}
 	s.check(atMost(figure(ax.Name, "bus voltage needed", need.V, quantity.Voltage,
 		"highest of back-EMF, resistive and inductive drop over the cycle, over what the drive makes of the bus; the limit is the lowest bus voltage"),
-		a.Bus.Lowest, fmt.Sprintf("lower the speed or the acceleration at %.3f s of the cycle (motor at %s), or hold the bus higher", need.T, show(math.Abs(ax.Hot.Speed.At(need.T)), quantity.AngularSpeed))))
+		a.Bus.Lowest, fmt.Sprintf("lower the speed or the acceleration at %.3f s of the cycle (motor at %s), or hold the bus higher", need.T, show(math.Abs(ax.Hot.Speed.At(need.T)), speed))))
 	limit, err := energy.NewTorqueLimit(axis.Drive.Motor, axis.Drive.Drive, a.Bus.Lowest)
 	if err != nil {
 		return
 	}
 	if m, err := limit.Margin(ax.Hot); err == nil {
-		f := figure(ax.Name, "torque at its speed", math.Abs(m.Torque), quantity.Torque,
+		f := figure(ax.Name, word+" at its speed", math.Abs(m.Torque), amount,
 			"the point of the cycle that is nearest to what voltage, current and motor allow at its speed, on the lowest bus voltage")
-		c := atMost(f, math.Abs(m.Torque)+m.Margin, fmt.Sprintf("at %.3f s (motor at %s) %s limits: lower speed or acceleration there", m.At, show(math.Abs(m.Speed), quantity.AngularSpeed), m.Bound))
+		c := atMost(f, math.Abs(m.Torque)+m.Margin, fmt.Sprintf("at %.3f s (motor at %s) %s limits: lower speed or acceleration there", m.At, show(math.Abs(m.Speed), speed), m.Bound))
 		s.check(c)
 	}
 }
@@ -106,7 +117,8 @@ func (a *Assessment) voltageChecks(s *Section, ax AxisResult, axis Axis) {
 // brakeCheck holds the holding brake against the load's pull.
 func (s *Section) brakeCheck(ax AxisResult, axis Axis) {
 	const how = "the limit is the torque of weight, counterbalance and external force at the motor with no friction to help, heaviest payload"
-	f := figure(ax.Name, "holding brake", axis.HoldingBrake, quantity.Torque, how)
+	_, amount, _ := axis.exerted()
+	f := figure(ax.Name, "holding brake", axis.HoldingBrake, amount, how)
 	switch {
 	case axis.HoldingBrake > 0:
 		s.check(atLeast(f, ax.Weight, "choose a stronger brake or balance the load"))

@@ -57,6 +57,10 @@ const (
 	ThermalCapacitance                     // [J/K]
 	HeatTransfer                           // [W/(m²·K)], heat transfer coefficient of a surface
 	Pressure                               // [Pa], also stress and modulus of elasticity
+	ForceConstant                          // [N/A], of a linear motor
+	LinearVoltageConstant                  // [V·s/m], of a linear motor
+	LinearMotorConstant                    // [N/√W], of a linear motor
+	LinearQuadraticDrag                    // [N·s²/m²], drag force per squared speed
 	Ratio                                  // [1], reported as a plain number: a gear ratio
 	Fraction                               // [1], reported in %: an efficiency, a tolerance
 )
@@ -124,6 +128,10 @@ var specs = [...]spec{
 	ThermalConductance:     {"thermal conductance", "W/K", "5 W/K", []shown{{"W/K", 0}}},
 	ThermalCapacitance:     {"thermal capacitance", "J/K", "450 J/K", []shown{{"J/K", 0}, {"kJ/K", 0}}},
 	HeatTransfer:           {"heat transfer coefficient", "W/(m^2 K)", "5.5 W/(m^2 K)", []shown{{"W/(m^2 K)", 0}}},
+	ForceConstant:          {"force constant", "N/A", "60 N/A", []shown{{"N/A", 0}}},
+	LinearVoltageConstant:  {"voltage constant of a linear motor", "V s/m", "35 V s/m", []shown{{"V s/m", 0}}},
+	LinearMotorConstant:    {"motor constant of a linear motor", "N/sqrt(W)", "12 N/sqrt(W)", []shown{{"N/sqrt(W)", 0}}},
+	LinearQuadraticDrag:    {"drag force per squared speed", "N s^2/m^2", "0.4 N s^2/m^2", []shown{{"N s^2/m^2", 0}}},
 	Pressure:               {"pressure or stress", "Pa", "60 MPa", []shown{{"Pa", 0}, {"kPa", 0}, {"MPa", 0}, {"GPa", 0}}},
 
 	Ratio:    {"ratio", "", "5", []shown{{"", 0}}},

@@ -57,6 +57,9 @@ func TestKindDimensions(t *testing.T) {
 		quantity.ThermalCapacitance:     {2, 1, -2, 0, -1},
 		quantity.HeatTransfer:           {0, 1, -3, 0, -1},
 		quantity.Pressure:               {-1, 1, -2, 0, 0},
+		quantity.ForceConstant:          {1, 1, -2, -1},
+		quantity.LinearVoltageConstant:  {1, 1, -2, -1},
+		quantity.LinearQuadraticDrag:    {-1, 1},
 		quantity.Ratio:                  {},
 		quantity.Fraction:               {},
 	}
@@ -64,6 +67,9 @@ func TestKindDimensions(t *testing.T) {
 		switch k {
 		case quantity.MotorConstant:
 			assert.Equal(t, "kg m^2 s^-2 sqrt(W)^-1", k.Dimensions().String())
+			continue
+		case quantity.LinearMotorConstant:
+			assert.Equal(t, "kg m s^-2 sqrt(W)^-1", k.Dimensions().String())
 			continue
 		case quantity.Temperature:
 			assert.Equal(t, "degC", k.Dimensions().String())
