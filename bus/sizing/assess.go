@@ -44,7 +44,8 @@ type AxisResult struct {
 	// Runaway is set, and Winding only holds the permitted maximum, when the
 	// winding has no settled temperature.
 	Runaway *thermal.RunawayError
-	Weight  float64       // torque with which the load pulls at the motor at rest, without any friction [N·m]
+	Weight  float64       // largest torque with which the load pulls at the motor anywhere in its cycle, without any friction [N·m]
+	Stop    float64       // largest torque of the motor's shaft in an emergency stop [N·m]; 0: not examined
 	Books   []energy.Book // where the energy of each step went, hot copper
 
 	Voltage *energy.Voltage // that the motor needs, hot copper; nil when its winding's inductance or pole pairs are not given
@@ -53,6 +54,8 @@ type AxisResult struct {
 	Parts   []PartResult // of the drive train that have a rating
 	Joint   *energy.JointAssessment
 	Rod     *RodResult
+
+	motors []energy.Motor // with hot copper, and with magnets as hot and as cold as they get
 }
 
 // PartResult is a part of the drive train held against its rating.
@@ -107,7 +110,10 @@ func Assess(ctx context.Context, m *Machine) (*Assessment, error) {
 		if err := ctx.Err(); err != nil {
 			return nil, err
 		}
-		r, err := m.assessStation(s, fmt.Sprintf("stations[%d]", i))
+		r, err := m.assessStation(ctx, s, fmt.Sprintf("stations[%d]", i))
+		if ctx.Err() != nil {
+			return nil, ctx.Err()
+		}
 		if err != nil {
 			f.Under("", err)
 			continue
@@ -135,8 +141,8 @@ func Assess(ctx context.Context, m *Machine) (*Assessment, error) {
 	return a, nil
 }
 
-func (m *Machine) assessStation(s Station, path string) (StationResult, error) {
-	c, err := m.plan(s, path)
+func (m *Machine) assessStation(ctx context.Context, s Station, path string) (StationResult, error) {
+	c, err := m.plan(ctx, s, path)
 	if err != nil {
 		return StationResult{}, err
 	}
@@ -144,6 +150,9 @@ func (m *Machine) assessStation(s Station, path string) (StationResult, error) {
 	hot, cold := make([]profile.Curve, len(s.Axes)), make([]profile.Curve, len(s.Axes))
 	var f profile.Faults
 	for i, name := range s.Axes {
+		if err := ctx.Err(); err != nil {
+			return StationResult{}, err
+		}
 		ax, err := m.assessAxis(m.axis(name), c.motions[i], c.steps[i])
 		if err != nil {
 			f.Under(fmt.Sprintf("%s.axes[%d]", path, i), err)
@@ -168,6 +177,9 @@ func (m *Machine) assessAxis(a Axis, motion profile.Motion, steps []energy.Step)
 	r := AxisResult{Name: a.Name, Motion: motion}
 	coldAxis, err := a.Drive.AtWinding(m.AmbientLow)
 	if err != nil {
+		return r, err
+	}
+	if coldAxis.Motor.Winding, err = withMagnets(coldAxis.Motor.Winding, m.AmbientLow); err != nil {
 		return r, err
 	}
 	if r.Cold, _, err = coldAxis.TraceSteps(steps); err != nil {
@@ -197,7 +209,7 @@ func (m *Machine) assessAxis(a Axis, motion profile.Motion, steps []energy.Step)
 	if err := r.hold(a, steps); err != nil {
 		return r, err
 	}
-	if err := r.electrical(hotAxis); err != nil {
+	if err := r.electrical(hotAxis, m.AmbientLow); err != nil {
 		return r, err
 	}
 	return r, r.mechanical(a, steps)
@@ -235,27 +247,73 @@ func (r *AxisResult) settle(a Axis, cold energy.Axis, heat thermal.Heat, ambient
 const maxMagnets = 250
 
 // withMagnets returns the winding with its magnets at a temperature [°C], or as it
-// is when nothing is known of them.
+// is when nothing is known of them. Beyond maxMagnets, and where the line has lost
+// half of the flux, they stay as they are there.
 func withMagnets(w energy.Winding, temperature float64) (energy.Winding, error) {
-	if _, known := w.MagnetTemperature(); !known {
+	at, known := w.MagnetTemperature()
+	if !known {
 		return w, nil
 	}
-	return w.AtMagnets(math.Min(temperature, maxMagnets))
+	step := 1.0 // towards room temperature, which is always in range
+	if at > 20 {
+		step = -1
+	}
+	near, err := w.AtMagnets(at + step)
+	if err != nil {
+		return w, err
+	}
+	perKelvin := (near.Kt()/w.Kt() - 1) / step // negative
+	return w.AtMagnets(min(temperature, maxMagnets, at-0.49/perKelvin))
 }
 
-// hold finds the largest torque with which the load pulls at the motor while it
-// rests at the end of a step.
+// hold finds the largest torque with which the load pulls at the motor when it
+// comes to rest somewhere in its cycle: at the ends of its travel, at the breaks of
+// a force against position, and at many instants where the pull is no straight
+// line between these.
 func (r *AxisResult) hold(a Axis, steps []energy.Step) error {
 	for _, s := range steps {
+		if s.Motion.Duration() == 0 {
+			continue
+		}
 		axis := a.Drive
 		axis.Load = s.Load
-		h, err := axis.Holding(s.Motion.End().Position, s.Motion.Duration())
-		if err != nil {
-			return err
+		position := s.Motion.Position()
+		lowest, highest := position.Extrema()
+		instants := []float64{0, position.End(), lowest.T, highest.T}
+		if turns(a.Drive.Mechanism) != turnsLoad(a.Drive.Mechanism) || s.Load.ExternalByTime.Pieces() > 0 {
+			instants = append(instants, spread(position.End())...)
+			for i := range s.Load.ExternalByTime.Pieces() {
+				from, to, _ := s.Load.ExternalByTime.Piece(i)
+				instants = append(instants, from, to)
+			}
+		} else {
+			for _, x := range s.Load.ExternalByPosition.Position {
+				instants = append(instants, position.Crossings(nil, x)...)
+			}
 		}
-		r.Weight = math.Max(r.Weight, math.Abs(h.Free))
+		for _, t := range instants {
+			h, err := axis.Holding(position.At(t), t)
+			if err != nil {
+				return err
+			}
+			r.Weight = math.Max(r.Weight, math.Abs(h.Free))
+		}
+	}
+	if r.Weight <= 1e-9*a.Drive.Motor.PeakTorque {
+		r.Weight = 0 // the rounding of a balanced load
 	}
 	return nil
+}
+
+// spread returns instants from 0 to a duration [s], close enough that a force
+// that changes smoothly is seen near its extremes.
+func spread(duration float64) []float64 {
+	const n = 64
+	t := make([]float64, n+1)
+	for i := range t {
+		t[i] = duration * float64(i) / n
+	}
+	return t
 }
 
 func (a *Assessment) assessBus(ctx context.Context) error {
@@ -328,6 +386,15 @@ func (a *Assessment) settle(ctx context.Context, b bus.Bus, hot, cold profile.Cu
 	if c := r.SagCycle; c != nil && c.Repeats && !c.Collapsed {
 		r.Lowest = c.Lowest.V
 		r.MeanPower = c.Energies.Source / c.Load.Duration()
+	}
+	// At high line the bleeder takes more, and the bank stores less of what comes back
+	// before the resistor burns it.
+	high, err := b.High().SettledCycle(ctx, hot)
+	if err != nil && !errors.As(err, &none) {
+		return err
+	}
+	if err == nil && high.Repeats && !high.Collapsed && r.SagCycle != nil {
+		r.MeanPower = math.Max(r.MeanPower, high.Energies.Source/high.Load.Duration())
 	}
 	if c := r.RiseCycle; c != nil && c.Repeats && !c.Collapsed {
 		r.Highest = c.Highest.V

@@ -3,6 +3,7 @@ package sizing
 import (
 	"fmt"
 
+	"example.com/headroom/energy"
 	"example.com/headroom/internal/quantity"
 )
 
@@ -36,11 +37,21 @@ func (a *Assessment) cautions() {
 				if m.axis(ax.Name).HoldingBrake == 0 {
 					brake = "it has no holding brake"
 				}
-				add("Falling load: axis %q can fall when power is lost; %s.", ax.Name, brake)
+				if m.axis(ax.Name).hangs() {
+					add("Falling load: axis %q can fall when power is lost; %s.", ax.Name, brake)
+				} else {
+					add("Driven load: outside forces or a counterbalance can move axis %q when power is lost; %s.", ax.Name, brake)
+				}
 			}
 		}
 	}
 	add("Guards, discharge, fuses, earthing and stop functions are matters of local codes and of persons licensed to decide them.")
+}
+
+// hangs reports whether the load has a weight along its travel.
+func (a Axis) hangs() bool {
+	_, drum := a.Drive.Mechanism.(energy.HoistDrum)
+	return drum || a.Drive.Load.Incline != 0
 }
 
 func (a *Assessment) assumptions() {
@@ -60,5 +71,5 @@ func (a *Assessment) assumptions() {
 		}
 	}
 	add("One bank at one point: no cables, no separate capacitors behind them. The brake resistor switches without delay.")
-	add("Stops, start-up, jams, fuses and the auxiliary supply are not assessed.")
+	add("What emergency stops return to the bus, start-up, jams, fuses and the auxiliary supply are not assessed.")
 }

@@ -1,6 +1,7 @@
 package sizing
 
 import (
+	"context"
 	"fmt"
 	"math"
 	"sort"
@@ -18,18 +19,21 @@ type cycle struct {
 }
 
 // plan works out the motions of a station. The machine must be valid.
-func (m Machine) plan(s Station, path string) (cycle, error) {
+func (m Machine) plan(ctx context.Context, s Station, path string) (cycle, error) {
 	var f profile.Faults
 	axes := make([]Axis, len(s.Axes))
-	at := make([]float64, len(s.Axes))
+	at, reach := make([]float64, len(s.Axes)), make([]float64, len(s.Axes))
 	loads := make([]energy.Load, len(s.Axes))
 	c := cycle{steps: make([][]energy.Step, len(s.Axes))}
 	for i, name := range s.Axes {
 		axes[i] = m.axis(name)
-		at[i] = axes[i].Start
+		at[i], reach[i] = axes[i].Start, math.Abs(axes[i].Start)
 		loads[i] = axes[i].Drive.Load
 	}
 	for k, step := range s.Steps {
+		if err := ctx.Err(); err != nil {
+			return cycle{}, err
+		}
 		c.starts = append(c.starts, c.duration)
 		motions, err := step.plan(axes, at)
 		if err != nil {
@@ -41,6 +45,7 @@ func (m Machine) plan(s Station, path string) (cycle, error) {
 			longest = math.Max(longest, motion.Duration())
 		}
 		for i, motion := range motions {
+			reach[i] = math.Max(reach[i], math.Abs(at[i]))
 			rest, err := profile.Dwell(at[i], longest-motion.Duration())
 			f.Under(path, err)
 			whole, err := profile.Sequence(motion, rest)
@@ -51,6 +56,12 @@ func (m Machine) plan(s Station, path string) (cycle, error) {
 			load := loads[i]
 			if force, ok := step.Force[axes[i].Name]; ok {
 				load.ExternalByTime = force
+				at := fmt.Sprintf("%s.steps[%d].force.%s", path, k, axes[i].Name)
+				if err := load.Validate(); err != nil {
+					f.Under(at, err)
+				} else if !(force.Start() < longest) {
+					f.Add(at, force.Start(), fmt.Sprintf("a force that sets in within the step, which takes %.6g s", longest))
+				}
 			}
 			c.steps[i] = append(c.steps[i], energy.Step{Motion: whole, Load: load})
 		}
@@ -58,7 +69,12 @@ func (m Machine) plan(s Station, path string) (cycle, error) {
 	}
 	for i, a := range axes {
 		// Returning to within a billionth of the way is returning.
-		if gap := at[i] - a.Start; !a.Endless && math.Abs(gap) > 1e-9*math.Max(math.Abs(at[i]), math.Abs(a.Start)) {
+		gap := math.Abs(at[i] - a.Start)
+		if returned := gap <= 1e-9*reach[i]; returned {
+			continue
+		} else if a.Endless {
+			a.advance(&f, path+".steps", gap)
+		} else {
 			f.Add(path+".steps", at[i], fmt.Sprintf("a last position of %g for axis %q, where its cycle starts, or an endless axis", a.Start, a.Name))
 		}
 	}
@@ -104,7 +120,8 @@ func (s Step) plan(axes []Axis, at []float64) ([]profile.Motion, error) {
 		} else if v, ok := s.By[a.Name]; ok {
 			target[i], paths[i] = at[i]+v, "by."+a.Name
 		}
-		if target[i] != at[i] {
+		// A way that is the rounding of the positions is none.
+		if math.Abs(target[i]-at[i]) > 1e-12*math.Max(math.Abs(at[i]), math.Abs(target[i])) {
 			moving = append(moving, i)
 		}
 	}
@@ -113,7 +130,21 @@ func (s Step) plan(axes []Axis, at []float64) ([]profile.Motion, error) {
 	moves := make([]profile.Move, len(axes))
 	slowest := 0.0
 	shortest := make([]float64, len(axes))
+	if len(moving) == 0 && s.Duration > 0 {
+		f.Add("duration", s.Duration, "a step in which an axis moves; a step that waits has a dwell")
+	}
 	if s.Path == Straight {
+		if len(moving) < 2 {
+			f.Add("path", "straight", "at least two axes that move")
+		}
+		for _, i := range moving {
+			if axes[i].Law != nil {
+				f.Add("path", "straight", fmt.Sprintf("axes without a law, which %q has", axes[i].Name))
+			}
+		}
+		if err := f.Err(); err != nil {
+			return nil, err
+		}
 		if err := straight(moves, axes, moving, at, target); err != nil {
 			return nil, err
 		}
@@ -179,6 +210,19 @@ func straight(moves []profile.Move, axes []Axis, moving []int, at, target []floa
 		moves[i] = line[k]
 	}
 	return nil
+}
+
+// advance says what keeps an endless axis that has moved on over the cycle from
+// doing in the next cycle what it did in this one.
+func (a Axis) advance(f *profile.Faults, path string, gap float64) {
+	l := a.Drive.Load
+	if _, crank := a.Drive.Mechanism.(energy.CrankSlider); crank {
+		if turns := gap / (2 * math.Pi); math.Abs(turns-math.Round(turns)) > 1e-9*math.Max(1, turns) {
+			f.Add(path, gap, fmt.Sprintf("whole turns of the crank %q over the cycle, each cycle being like the one before", a.Name))
+		}
+	} else if l.Counterbalance.Stiffness > 0 || len(l.ExternalByPosition.Position) > 0 {
+		f.Add(path, gap, fmt.Sprintf("a return of axis %q to its start, as its force depends on position", a.Name))
+	}
 }
 
 // carrying returns a load with a payload [kg | kg·m²] on it.

@@ -8,7 +8,6 @@ import (
 	"example.com/headroom/bus"
 	"example.com/headroom/energy"
 	"example.com/headroom/internal/quantity"
-	"example.com/headroom/profile"
 	"example.com/headroom/thermal"
 )
 
@@ -22,40 +21,14 @@ func Parse(r io.Reader) (*Machine, error) {
 	if err != nil {
 		return nil, err
 	}
-	m, origins := rd.machine(rd.objectOf(root))
+	m, from := rd.machine(rd.objectOf(root))
 	if err := rd.faults.Err(); err != nil {
-		return nil, err
+		return nil, origins(nil).restore(err) // found where it stands
 	}
 	if err := m.Validate(); err != nil {
-		return nil, origins.restore(err)
+		return nil, from.restore(err)
 	}
 	return m, nil
-}
-
-// origins maps paths of a machine to the paths of the document that they were
-// read from, where the two differ.
-type origins [][2]string
-
-// restore puts the document's paths into the input errors of err and drops those
-// that say the same twice.
-func (o origins) restore(err error) error {
-	var f profile.Faults
-	seen := map[string]bool{}
-	for _, e := range profile.InputErrors(err) {
-		path := e.Path
-		for _, p := range o {
-			if rest, ok := strings.CutPrefix(path, p[0]); ok && (rest == "" || rest[0] == '.') {
-				path = p[1] + rest
-				break
-			}
-		}
-		again := profile.InputError{Path: path, Value: e.Value, Want: e.Want}
-		if text := again.Error(); !seen[text] {
-			seen[text] = true
-			f.Add(path, e.Value, e.Want)
-		}
-	}
-	return f.Err()
 }
 
 func (r *reader) machine(o *object) (*Machine, origins) {
@@ -70,7 +43,7 @@ func (r *reader) machine(o *object) (*Machine, origins) {
 
 	m.Supply = r.supply(r.object(o, "supply", required))
 	m.Bank = r.bank(r.object(o, "bank", required))
-	m.Bleeder = r.quantity(o, "bleeder", quantity.Resistance, optional)
+	m.Bleeder = r.quantity(o, "bleeder", quantity.Resistance, notZero)
 	m.Brake = r.brake(r.object(o, "brakeResistor", optional))
 	m.UnderVoltage = r.quantity(o, "underVoltage", quantity.Voltage, required)
 	m.OverVoltage = r.quantity(o, "overVoltage", quantity.Voltage, required)
@@ -96,7 +69,12 @@ func (r *reader) machine(o *object) (*Machine, origins) {
 		if mt, ok := usedMotors[motorName]; ok {
 			a.Drive.Motor, a.Winding = mt.Motor, mt.winding
 			if direct := isDirect(a.Drive.Mechanism); direct != mt.linear {
-				r.faults.Add(path+".motor", motorName, "a motor with \"linear\": true on a direct mechanism, and only there")
+				r.faults.Add(path+".mechanism", motorName, "a motor with \"linear\": true on a direct mechanism, and only there")
+			}
+			if mt.linear {
+				for _, field := range []string{"continuous", "peak", "drag"} {
+					from = append(from, [2]string{path + ".motor." + field + "Torque", "motors." + motorName + "." + field + "Force"})
+				}
 			}
 			from = append(from, [2]string{path + ".motor", "motors." + motorName})
 		} else if motorName != "" {
@@ -108,14 +86,17 @@ func (r *reader) machine(o *object) (*Machine, origins) {
 		} else if driveName != "" {
 			r.faults.Add(path+".drive", driveName, "a name in drives: "+strings.Join(sortedKeys(usedDrives), ", "))
 		}
+		if _, crank := a.Drive.Mechanism.(energy.CrankSlider); crank && a.Rod == nil {
+			from = append(from, [2]string{path + ".mechanism.rod", path + ".mechanism.connectingRod"})
+		}
 		m.Axes = append(m.Axes, a)
 	}
-	rotary := map[string]bool{}
+	mechanisms := map[string]energy.Mechanism{}
 	for _, a := range m.Axes {
-		rotary[a.Name] = turns(a.Drive.Mechanism)
+		mechanisms[a.Name] = a.Drive.Mechanism
 	}
 	for _, n := range r.list(o, "stations", required) {
-		m.Stations = append(m.Stations, r.station(r.objectOf(n), rotary))
+		m.Stations = append(m.Stations, r.station(r.objectOf(n), mechanisms))
 	}
 	o.unread(&r.faults)
 	return m, from

@@ -30,15 +30,15 @@ func (r *reader) axis(o *object) (a Axis, motorName, driveName string) {
 	a.Limits = profile.Limits{
 		Speed:     r.quantity(limits, "speed", u.speed, required),
 		Accel:     r.quantity(limits, "accel", u.accel, required),
-		Decel:     r.quantity(limits, "decel", u.accel, optional),
-		Jerk:      r.quantity(limits, "jerk", u.jerk, optional),
-		DecelJerk: r.quantity(limits, "decelJerk", u.jerk, optional),
+		Decel:     r.quantity(limits, "decel", u.accel, notZero),
+		Jerk:      r.quantity(limits, "jerk", u.jerk, notZero),
+		DecelJerk: r.quantity(limits, "decelJerk", u.jerk, notZero),
 	}
 	limits.unread(&r.faults)
 	a.Law = r.law(r.object(o, "law", optional))
 	a.Start = r.quantity(o, "start", u.length, optional)
 	a.Endless = r.flag(o, "endless")
-	a.StopDecel = r.quantity(o, "stopDecel", u.accel, optional)
+	a.StopDecel = r.quantity(o, "stopDecel", u.accel, notZero)
 	exerted := quantity.Torque
 	if isDirect(a.Drive.Mechanism) {
 		exerted = quantity.Force
@@ -57,7 +57,7 @@ func (r *reader) load(o *object, m energy.Mechanism) energy.Load {
 		Viscous:        r.quantity(o, "viscous", u.viscous, optional),
 		Plus:           r.friction(r.object(o, "plus", optional), u),
 		Minus:          r.friction(r.object(o, "minus", optional), u),
-		Breakaway:      r.quantity(o, "breakaway", u.force, optional),
+		Breakaway:      r.quantity(o, "breakaway", u.force, notZero),
 		External:       r.quantity(o, "external", u.force, optional),
 		Counterbalance: r.counterbalance(r.object(o, "counterbalance", optional), rotary),
 	}
@@ -94,9 +94,9 @@ func (r *reader) counterbalance(o *object, rotary bool) energy.Counterbalance {
 		Relaxed:   r.quantity(o, "relaxed", u.length, optional),
 		Force:     r.quantity(o, "force", u.force, optional),
 	}
-	if ratio := quantity.Ratio; rotary {
-		c.Ratio = r.quantity(o, "ratio", quantity.Lead, optional)
-	} else if c.Ratio = r.quantity(o, "ratio", ratio, optional); c.Ratio == 0 && c.Mass > 0 {
+	if rotary {
+		c.Ratio = r.quantity(o, "ratio", quantity.Lead, notZero)
+	} else if c.Ratio = r.quantity(o, "ratio", quantity.Ratio, notZero); c.Ratio == 0 && c.Mass > 0 {
 		c.Ratio = 1
 	}
 	o.unread(&r.faults)
@@ -116,13 +116,10 @@ func unitsOf(rotary bool) units {
 }
 
 // turns reports whether an axis is written in angles: the table of a rotary axis
-// and the crank of a slider.
+// and the crank of a slider, whose load is written in lengths all the same.
 func turns(m energy.Mechanism) bool {
-	switch m.(type) {
-	case energy.Rotary, energy.CrankSlider:
-		return true
-	}
-	return false
+	_, crank := m.(energy.CrankSlider)
+	return crank || turnsLoad(m)
 }
 
 // turnsLoad reports whether the load itself turns.

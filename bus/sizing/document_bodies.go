@@ -42,19 +42,19 @@ func (r *reader) inertia(o *object, key string, n need) float64 {
 // shape reads a body of simple geometry, of a mass or a density.
 func (r *reader) shape(o *object) energy.Shape {
 	length := func(key string, n need) float64 { return r.quantity(o, key, quantity.Length, n) }
-	mass := r.quantity(o, "mass", quantity.Mass, optional)
-	density := r.quantity(o, "density", quantity.Density, optional)
+	mass := r.quantity(o, "mass", quantity.Mass, notZero)
+	density := r.quantity(o, "density", quantity.Density, notZero)
 	switch r.choice(o, "shape", "cylinder", "block", "sphere", "screw", "point") {
 	case "cylinder":
-		return energy.Cylinder{Diameter: length("diameter", required), Bore: length("bore", optional), Length: length("length", optional), Mass: mass, Density: density}
+		return energy.Cylinder{Diameter: length("diameter", required), Bore: length("bore", optional), Length: length("length", notZero), Mass: mass, Density: density}
 	case "block":
-		return energy.Block{Width: length("width", required), Depth: length("depth", required), Length: length("length", optional), Mass: mass, Density: density}
+		return energy.Block{Width: length("width", required), Depth: length("depth", required), Length: length("length", notZero), Mass: mass, Density: density}
 	case "sphere":
 		return energy.Sphere{Diameter: length("diameter", required), Mass: mass, Density: density}
 	case "screw":
 		return energy.ScrewShaft{
 			MajorDiameter: length("majorDiameter", required), RootDiameter: length("rootDiameter", required),
-			Land: r.quantity(o, "land", quantity.Ratio, required), Length: length("length", optional), Mass: mass, Density: density,
+			Land: r.quantity(o, "land", quantity.Ratio, required), Length: length("length", notZero), Mass: mass, Density: density,
 		}
 	case "point":
 		return energy.RigidBody{Mass: mass}

@@ -3,11 +3,12 @@ package sizing
 import (
 	"fmt"
 
+	"example.com/headroom/energy"
 	"example.com/headroom/internal/quantity"
 	"example.com/headroom/profile"
 )
 
-func (r *reader) station(o *object, rotary map[string]bool) Station {
+func (r *reader) station(o *object, axes map[string]energy.Mechanism) Station {
 	s := Station{Name: r.text(o, "name", required)}
 	for _, n := range r.list(o, "axes", required) {
 		name, ok := n.value.(string)
@@ -17,8 +18,8 @@ func (r *reader) station(o *object, rotary map[string]bool) Station {
 		s.Axes = append(s.Axes, name)
 	}
 	moves := func(o *object, key string) map[string]float64 {
-		return eachAxis(r, o, key, rotary, func(n *node, turns bool) float64 {
-			return r.quantityOf(n, unitsOf(turns).length)
+		return eachAxis(r, o, key, axes, func(n *node, m energy.Mechanism) float64 {
+			return r.quantityOf(n, unitsOf(turns(m)).length)
 		})
 	}
 	for _, n := range r.list(o, "steps", required) {
@@ -26,10 +27,10 @@ func (r *reader) station(o *object, rotary map[string]bool) Station {
 		s.Steps = append(s.Steps, Step{
 			Name: r.text(so, "name", optional), To: moves(so, "to"), By: moves(so, "by"),
 			Dwell:    r.quantity(so, "dwell", quantity.Time, optional),
-			Duration: r.quantity(so, "duration", quantity.Time, optional),
+			Duration: r.quantity(so, "duration", quantity.Time, notZero),
 			Path:     r.path(so),
-			Payload:  r.payload(so, rotary),
-			Force:    r.forces(so, rotary),
+			Payload:  r.payload(so, axes),
+			Force:    r.forces(so, axes),
 		})
 		so.unread(&r.faults)
 	}
@@ -38,9 +39,9 @@ func (r *reader) station(o *object, rotary map[string]bool) Station {
 }
 
 // payload reads what axes carry from a step on.
-func (r *reader) payload(o *object, rotary map[string]bool) map[string]float64 {
-	return eachAxis(r, o, "payload", rotary, func(n *node, turns bool) float64 {
-		if turns {
+func (r *reader) payload(o *object, axes map[string]energy.Mechanism) map[string]float64 {
+	return eachAxis(r, o, "payload", axes, func(n *node, m energy.Mechanism) float64 {
+		if turnsLoad(m) {
 			return r.quantityOf(n, quantity.Inertia)
 		}
 		return r.quantityOf(n, quantity.Mass)
@@ -48,10 +49,10 @@ func (r *reader) payload(o *object, rotary map[string]bool) map[string]float64 {
 }
 
 // forces reads forces against time: for each axis a list of points [time, force].
-func (r *reader) forces(o *object, rotary map[string]bool) map[string]profile.Curve {
-	return eachAxis(r, o, "force", rotary, func(n *node, turns bool) profile.Curve {
-		t, y := r.points(n, quantity.Time, unitsOf(turns).force)
-		if n == nil || t == nil {
+func (r *reader) forces(o *object, axes map[string]energy.Mechanism) map[string]profile.Curve {
+	return eachAxis(r, o, "force", axes, func(n *node, m energy.Mechanism) profile.Curve {
+		t, y := r.points(n, quantity.Time, unitsOf(turnsLoad(m)).force)
+		if t == nil {
 			return profile.Curve{}
 		}
 		c, err := profile.Samples(t, y)
@@ -63,20 +64,20 @@ func (r *reader) forces(o *object, rotary map[string]bool) map[string]profile.Cu
 }
 
 // eachAxis reads an object whose keys are names of axes.
-func eachAxis[T any](r *reader, o *object, key string, rotary map[string]bool, read func(n *node, turns bool) T) map[string]T {
-	axes := r.object(o, key, optional)
-	if axes == nil {
+func eachAxis[T any](r *reader, o *object, key string, axes map[string]energy.Mechanism, read func(n *node, m energy.Mechanism) T) map[string]T {
+	values := r.object(o, key, optional)
+	if values == nil {
 		return nil
 	}
 	out := map[string]T{}
-	for _, name := range axes.keys {
-		n := r.field(axes, name, required)
-		turns, known := rotary[name]
+	for _, name := range values.keys {
+		n := r.field(values, name, required)
+		m, known := axes[name]
 		if !known {
 			r.faults.Add(n.path, name, "the name of an axis")
 			continue
 		}
-		out[name] = read(n, turns)
+		out[name] = read(n, m)
 	}
 	return out
 }

@@ -14,9 +14,9 @@ func (r *reader) drive(o *object) energy.Drive {
 		Standby:           r.quantity(o, "standby", quantity.Power, required),
 		LossPerAmp:        r.quantity(o, "lossPerAmp", quantity.Voltage, optional),
 		LossPerAmpSquared: r.quantity(o, "lossPerAmpSquared", quantity.Resistance, optional),
-		ContinuousCurrent: r.quantity(o, "continuousCurrent", quantity.Current, optional),
-		PeakCurrent:       r.quantity(o, "peakCurrent", quantity.Current, optional),
-		ModulationLimit:   r.quantity(o, "modulationLimit", quantity.Fraction, optional),
+		ContinuousCurrent: r.quantity(o, "continuousCurrent", quantity.Current, notZero),
+		PeakCurrent:       r.quantity(o, "peakCurrent", quantity.Current, notZero),
+		ModulationLimit:   r.quantity(o, "modulationLimit", quantity.Fraction, notZero),
 	}
 	o.unread(&r.faults)
 	return d
@@ -79,8 +79,17 @@ func (r *reader) motor(o *object) motor {
 		Max:      m.winding.Max, Ambient: ratedAmbient,
 	}
 	w, err := thermal.FromRating(rating)
-	if err != nil {
-		r.faults.Under(o.path, err)
+	for _, e := range profile.InputErrors(err) {
+		path := e.Path
+		switch path {
+		case "torque":
+			path = "continuous" + u.what
+		case "ambient":
+			path = "ratedAmbient"
+		default: // the winding's temperatures and constants
+			path = "winding." + strings.TrimPrefix(strings.Replace(path, "constant.at", "temperature", 1), "constant.")
+		}
+		r.faults.Add(profile.JoinPath(o.path, path), e.Value, e.Want)
 	}
 	m.winding = w
 	return m
@@ -89,7 +98,7 @@ func (r *reader) motor(o *object) motor {
 // winding reads what the motor's sheet says, in whatever convention it has: the
 // names of the fields say it. Figures that contradict each other are refused.
 func (r *reader) winding(o *object, u sheetUnits) energy.Winding {
-	q := func(key string, kind quantity.Kind) float64 { return r.quantity(o, key, kind, optional) }
+	q := func(key string, kind quantity.Kind) float64 { return r.quantity(o, key, kind, notZero) }
 	s := energy.Sheet{
 		TorquePerRMSAmpere:    q(u.small+"PerRMSAmpere", u.perAmpere),
 		TorquePerPeakAmpere:   q(u.small+"PerPeakAmpere", u.perAmpere),
@@ -105,7 +114,7 @@ func (r *reader) winding(o *object, u sheetUnits) energy.Winding {
 		Temperature:           r.quantity(o, "temperature", quantity.Temperature, required),
 		InductanceLineToLine:  q("inductanceLineToLine", quantity.Inductance),
 		InductancePerPhase:    q("inductancePerPhase", quantity.Inductance),
-		PolePairs:             r.count(o, "polePairs", optional),
+		PolePairs:             r.count(o, "polePairs", notZero),
 		StallTorque:           q("stall"+u.what, u.exerted),
 		StallCurrentRMS:       q("stallCurrentRMS", quantity.Current),
 		StallCurrentPeak:      q("stallCurrentPeak", quantity.Current),

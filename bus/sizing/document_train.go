@@ -9,7 +9,7 @@ import (
 
 func (r *reader) mechanism(o *object) energy.Mechanism {
 	efficiency := func() (forward, back float64) {
-		return r.quantity(o, "efficiency", quantity.Fraction, required), r.quantity(o, "backEfficiency", quantity.Fraction, optional)
+		return r.quantity(o, "efficiency", quantity.Fraction, required), r.quantity(o, "backEfficiency", quantity.Fraction, notZero)
 	}
 	switch r.choice(o, "kind", "screw", "belt", "rack", "conveyor", "drum", "rotary", "direct", "crank") {
 	case "screw":
@@ -118,7 +118,7 @@ func (r *reader) stage(o *object) energy.Stage {
 	return energy.Stage{
 		Ratio:          r.quantity(o, "ratio", quantity.Ratio, required),
 		Efficiency:     r.quantity(o, "efficiency", quantity.Fraction, required),
-		BackEfficiency: r.quantity(o, "backEfficiency", quantity.Fraction, optional),
+		BackEfficiency: r.quantity(o, "backEfficiency", quantity.Fraction, notZero),
 		Inertia:        r.inertia(o, "inertia", optional),
 		Drag:           r.quantity(o, "drag", quantity.Torque, optional),
 	}
@@ -131,9 +131,9 @@ func (r *reader) rating(o *object, key string) *energy.TorqueRating {
 		return nil
 	}
 	t := &energy.TorqueRating{
-		Mean:          r.quantity(ro, "mean", quantity.Torque, optional),
-		Peak:          r.quantity(ro, "peak", quantity.Torque, optional),
-		EmergencyStop: r.quantity(ro, "emergencyStop", quantity.Torque, optional),
+		Mean:          r.quantity(ro, "mean", quantity.Torque, notZero),
+		Peak:          r.quantity(ro, "peak", quantity.Torque, notZero),
+		EmergencyStop: r.quantity(ro, "emergencyStop", quantity.Torque, notZero),
 		ServiceFactor: 1,
 	}
 	if r.field(ro, "serviceFactor", optional) != nil {
@@ -156,7 +156,7 @@ func (r *reader) rod(mo *object) *Rod {
 	}
 	rod := &Rod{
 		Density: r.quantity(o, "density", quantity.Density, required),
-		Yield:   r.quantity(o, "yield", quantity.Pressure, optional),
+		Yield:   r.quantity(o, "yield", quantity.Pressure, notZero),
 	}
 	part := func(key string, n need) (energy.Rod, float64) {
 		po := r.object(o, key, n)
@@ -186,7 +186,11 @@ func (r *reader) joint(o *object) *Joint {
 	}
 	defer o.unread(&r.faults)
 	j := &Joint{ServiceFactor: r.quantity(o, "serviceFactor", quantity.Ratio, required)}
-	shaft := r.quantity(o, "shaftDiameter", quantity.Length, required)
+	sc := r.field(o, "shaftDiameter", required)
+	shaft, given := r.read(sc, quantity.Length)
+	if given && !(shaft > 0) {
+		r.faults.Add(sc.path, shaft, "finite and > 0 m")
+	}
 	length := r.quantity(o, "length", quantity.Length, required)
 	switch r.choice(o, "kind", "key", "clamp", "bond") {
 	case "key":
@@ -205,8 +209,8 @@ func (r *reader) joint(o *object) *Joint {
 		j.Joint = energy.ClampHub{
 			Diameter: shaft, Length: length,
 			Friction: r.quantity(o, "friction", quantity.Ratio, required),
-			Pressure: r.quantity(o, "pressure", quantity.Pressure, optional),
-			Force:    r.quantity(o, "force", quantity.Force, optional),
+			Pressure: r.quantity(o, "pressure", quantity.Pressure, notZero),
+			Force:    r.quantity(o, "force", quantity.Force, notZero),
 		}
 	case "bond":
 		j.Joint = energy.BondedJoint{

@@ -3,6 +3,8 @@ package sizing
 import (
 	"fmt"
 	"math"
+	"strings"
+	"unicode"
 
 	"example.com/headroom/bus"
 	"example.com/headroom/energy"
@@ -131,10 +133,18 @@ const (
 	Straight                // all move on the straight line between their positions, by the fastest law
 )
 
+// Sizes beyond which a machine is no machine but a mistake, or malice.
+const (
+	maxAxes  = 1000
+	maxMoves = 100000 // axes of a station times steps of its cycle
+)
+
 // Validate returns nil, or an error that joins a [*profile.InputError] for every
 // field outside its domain.
 func (m Machine) Validate() error {
 	var f profile.Faults
+	checkName(&f, "machine", m.Name)
+	checkName(&f, "note", strings.NewReplacer("\n", " ", "\t", " ").Replace(m.Note))
 	f.Within("ambient.low", m.AmbientLow, -60, 100, "°C")
 	if f.Within("ambient.high", m.AmbientHigh, -60, 100, "°C") && m.AmbientHigh < m.AmbientLow {
 		f.Add("ambient.high", m.AmbientHigh, fmt.Sprintf("at least ambient.low, %g °C", m.AmbientLow))
@@ -159,10 +169,14 @@ func (m Machine) Validate() error {
 	if len(m.Axes) == 0 {
 		f.Add("axes", "none", "at least one axis")
 	}
+	if len(m.Axes) > maxAxes {
+		f.Add("axes", fmt.Sprintf("%d axes", len(m.Axes)), fmt.Sprintf("at most %d", maxAxes))
+		return f.Err()
+	}
 	index := map[string]int{}
 	for i, a := range m.Axes {
 		path := fmt.Sprintf("axes[%d]", i)
-		if a.Name == "" {
+		if checkName(&f, path+".name", a.Name); a.Name == "" {
 			f.Add(path+".name", a.Name, "a name")
 		} else if k, twice := index[a.Name]; twice {
 			f.Add(path+".name", a.Name, fmt.Sprintf("a name other than that of axes[%d]", k))
@@ -175,10 +189,11 @@ func (m Machine) Validate() error {
 }
 
 func (s Supply) validate(f *profile.Faults) {
-	if s.Source == nil {
-		f.Add("supply", nil, "a source")
-	} else {
+	switch s.Source.(type) {
+	case bus.SwitchMode, bus.Resistive:
 		f.Under("supply", s.Source.Validate())
+	default:
+		f.Add("supply", fmt.Sprintf("%T", s.Source), "a bus.SwitchMode or bus.Resistive")
 	}
 	f.Positive("supply.ratedPower", s.RatedPower, "W")
 	if !(s.Efficiency > 0 && s.Efficiency <= 1) {
@@ -199,17 +214,37 @@ func (a Axis) validate(f *profile.Faults, path string) {
 	f.Finite(path+".start", a.Start, "")
 	f.NonNegative(path+".holdingBrake", a.HoldingBrake, "N·m")
 	f.NonNegative(path+".stopDecel", a.StopDecel, "m/s² or rad/s²")
+	if a.Law != nil && a.Limits.Validate() == nil {
+		if _, err := a.Law.Shortest(1, a.Limits); err != nil {
+			f.Under(path, err)
+		}
+	}
+	if isDirect(a.Drive.Mechanism) {
+		const want = "none on a direct axis: nothing turns there"
+		for _, r := range a.rated() {
+			f.Add(path+"."+r.path, "given", want)
+		}
+		if a.Joint != nil {
+			f.Add(path+".joint", "given", want)
+		}
+	}
 	if n := len(a.Drive.Stages); len(a.Ratings.Stages) > n {
 		f.Add(path+".stages", fmt.Sprintf("%d ratings", len(a.Ratings.Stages)), fmt.Sprintf("at most %d, one for each stage", n))
 	}
 	for _, r := range a.rated() {
 		f.Under(path+"."+r.path, r.rating.Validate())
+		if t := r.rating; t.Mean == 0 && t.Peak == 0 && t.EmergencyStop == 0 {
+			f.Add(path+"."+r.path, "empty", "at least one of mean, peak and emergencyStop")
+		} else if t.EmergencyStop > 0 && a.StopDecel == 0 {
+			f.Add(path+".stopDecel", nil, "the deceleration of an emergency stop, since "+r.path+".emergencyStop is given")
+		}
 	}
 	if j := a.Joint; j != nil {
-		if j.Joint == nil {
-			f.Add(path+".joint", nil, "a key, a clamp hub or a bonded joint")
-		} else {
+		switch j.Joint.(type) {
+		case energy.ParallelKey, energy.ClampHub, energy.BondedJoint:
 			f.Under(path+".joint", j.Joint.Validate())
+		default:
+			f.Add(path+".joint", fmt.Sprintf("%T", j.Joint), "an energy.ParallelKey, ClampHub or BondedJoint")
 		}
 		if !(j.ServiceFactor > 0 && j.ServiceFactor <= 100) {
 			f.Add(path+".joint.serviceFactor", j.ServiceFactor, "above 0 and at most 100")
@@ -229,6 +264,9 @@ func (a Axis) validate(f *profile.Faults, path string) {
 		}
 	}
 	f.Under(path+".motor.winding", a.Winding.Validate())
+	if !(a.Winding.Max <= 300) {
+		f.Add(path+".motor.winding.max", a.Winding.Max, "at most 300 °C")
+	}
 	f.Positive(path+".motor.continuousTorque", a.Drive.Motor.ContinuousTorque, "N·m")
 	f.Positive(path+".motor.peakTorque", a.Drive.Motor.PeakTorque, "N·m")
 	f.Positive(path+".motor.maxSpeed", a.Drive.Motor.MaxSpeed, "rad/s")
@@ -258,6 +296,16 @@ func (a Axis) rated() []rated {
 	return given
 }
 
+// checkName records a name that would garble a report.
+func checkName(f *profile.Faults, path, name string) {
+	for _, c := range name {
+		if !unicode.IsPrint(c) {
+			f.Add(path, name, "printable characters")
+			return
+		}
+	}
+}
+
 func checkShare(f *profile.Faults, path string, v float64) {
 	if !(v > 0 && v <= 1) {
 		f.Add(path, v, "above 0 and at most 1")
@@ -268,12 +316,15 @@ func (m Machine) validateStations(f *profile.Faults, index map[string]int) {
 	if len(m.Stations) == 0 {
 		f.Add("stations", "none", "at least one station")
 	}
-	owner := map[string]int{}
+	owner, names := map[string]int{}, map[string]int{}
 	for i, s := range m.Stations {
 		path := fmt.Sprintf("stations[%d]", i)
-		if s.Name == "" {
+		if checkName(f, path+".name", s.Name); s.Name == "" {
 			f.Add(path+".name", s.Name, "a name")
+		} else if k, twice := names[s.Name]; twice {
+			f.Add(path+".name", s.Name, fmt.Sprintf("a name other than that of stations[%d]", k))
 		}
+		names[s.Name] = i
 		if len(s.Axes) == 0 {
 			f.Add(path+".axes", "none", "the names of the station's axes")
 		}
@@ -291,6 +342,10 @@ func (m Machine) validateStations(f *profile.Faults, index map[string]int) {
 		}
 		if len(s.Steps) == 0 {
 			f.Add(path+".steps", "none", "at least one step")
+		}
+		if n := len(s.Axes) * len(s.Steps); n > maxMoves {
+			f.Add(path+".steps", fmt.Sprintf("%d steps of %d axes", len(s.Steps), len(s.Axes)), fmt.Sprintf("at most %d steps times axes", maxMoves))
+			continue
 		}
 		for k, step := range s.Steps {
 			at := fmt.Sprintf("%s.steps[%d]", path, k)
@@ -320,7 +375,8 @@ func (m Machine) validateStations(f *profile.Faults, index map[string]int) {
 					f.Add(at+".force."+name, name, "an axis of this station")
 				}
 			}
-			for name := range step.By {
+			checkName(f, at+".name", step.Name)
+			for _, name := range sortedKeys(step.By) {
 				if _, both := step.To[name]; both {
 					f.Add(at+".by."+name, name, "an axis that is not also in \"to\"")
 				}

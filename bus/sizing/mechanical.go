@@ -1,42 +1,40 @@
 package sizing
 
 import (
+	"fmt"
 	"math"
 
 	"example.com/headroom/energy"
 	"example.com/headroom/profile"
 )
 
-// mechanical holds the parts of the drive train against what they may carry, with
-// the heaviest payload of the cycle carried all the time.
+// mechanical holds the parts of the drive train against what they may carry.
 func (r *AxisResult) mechanical(a Axis, steps []energy.Step) error {
-	axis := a.Drive
-	for _, s := range steps {
-		if s.Load.Mass+s.Load.Inertia > axis.Load.Mass+axis.Load.Inertia {
-			axis.Load = s.Load
-		}
+	stops, err := a.stops(steps)
+	if err != nil {
+		return err
 	}
-	axis.Load.ExternalByTime = profile.Curve{}
-	top := math.Abs(r.Motion.Speed().AbsMax().V)
+	if r.Stop, err = a.stopPeak(stops, func(axis energy.Axis, m profile.Motion) (profile.Curve, error) {
+		t, err := axis.Trace(m)
+		return t.RatedTorque, err
+	}); err != nil {
+		return err
+	}
 	for _, part := range a.rated() {
-		duty, err := axis.TorqueDuty(r.Motion, profile.Motion{}, part.shaft)
+		var duty energy.TorqueDuty
+		torque, speed, err := shaftTorque(a.Drive, steps, part.shaft)
 		if err != nil {
 			return err
 		}
-		// A stop may set in at the highest speed in either direction.
-		for _, speed := range []float64{top, -top} {
-			if a.StopDecel == 0 || top == 0 {
-				break
-			}
-			stop, err := halt(speed, a.StopDecel)
-			if err != nil {
-				return err
-			}
-			d, err := axis.TorqueDuty(r.Motion, stop, part.shaft)
-			if err != nil {
-				return err
-			}
-			duty.EmergencyStop = math.Max(duty.EmergencyStop, d.EmergencyStop)
+		if duty.Mean, err = energy.CubicMean(torque, speed); err != nil {
+			return err
+		}
+		duty.Peak = math.Abs(torque.AbsMax().V)
+		if duty.EmergencyStop, err = a.stopPeak(stops, func(axis energy.Axis, m profile.Motion) (profile.Curve, error) {
+			torque, _, err := axis.ShaftTorque(m, part.shaft)
+			return torque, err
+		}); err != nil {
+			return err
 		}
 		loading, err := part.rating.Loading(duty)
 		if err != nil {
@@ -45,7 +43,7 @@ func (r *AxisResult) mechanical(a Axis, steps []energy.Step) error {
 		r.Parts = append(r.Parts, PartResult{part.name, loading})
 	}
 	if j := a.Joint; j != nil {
-		torque, _, err := axis.ShaftTorque(r.Motion, 0)
+		torque, _, err := shaftTorque(a.Drive, steps, 0)
 		if err != nil {
 			return err
 		}
@@ -56,23 +54,99 @@ func (r *AxisResult) mechanical(a Axis, steps []energy.Step) error {
 		r.Joint = &found
 	}
 	if a.Rod != nil {
-		return r.rod(a, axis)
+		return r.rod(a, steps, stops)
 	}
 	return nil
 }
 
-func halt(speed, decel float64) (profile.Motion, error) {
-	m, err := profile.Halt(profile.State{Speed: speed}, profile.Limits{Speed: math.Abs(speed), Accel: decel})
-	if err != nil {
-		return profile.Motion{}, err
+// shaftTorque returns torque and speed of a shaft over all steps, each with its own
+// load.
+func shaftTorque(axis energy.Axis, steps []energy.Step, shaft int) (torque, speed profile.Curve, err error) {
+	var torques, speeds []profile.Curve
+	for _, s := range steps {
+		if s.Motion.Duration() == 0 {
+			continue
+		}
+		axis.Load = s.Load
+		t, w, err := axis.ShaftTorque(s.Motion, shaft)
+		if err != nil {
+			return torque, speed, err
+		}
+		torques, speeds = append(torques, t), append(speeds, w)
 	}
-	return m.Motion(), nil
+	return profile.Concat(torques...), profile.Concat(speeds...), nil
 }
 
-// rod holds a screw against whirling and buckling. The axial force is that which
-// its torque stands for without loss, 2π T/lead, and so not less than it is while
-// the motor drives.
-func (r *AxisResult) rod(a Axis, axis energy.Axis) error {
+// stops returns the emergency stops to examine: for every step those that set in at
+// its highest speed in either direction, and, where the torque depends on the place
+// or on time, many others. A force against time stays as it is when the stop sets
+// in.
+func (a Axis) stops(steps []energy.Step) ([]energy.Step, error) {
+	var stops []energy.Step
+	if a.StopDecel == 0 {
+		return nil, nil
+	}
+	for _, s := range steps {
+		speed := s.Motion.Speed()
+		lowest, highest := speed.Extrema()
+		instants := []float64{lowest.T, highest.T}
+		crank := turns(a.Drive.Mechanism) != turnsLoad(a.Drive.Mechanism)
+		if crank || s.Load.ExternalByTime.Pieces() > 0 || len(s.Load.ExternalByPosition.Position) > 0 || s.Load.Counterbalance.Stiffness > 0 {
+			instants = append(instants, spread(s.Motion.Duration())...)
+		}
+		for _, t := range instants {
+			v := speed.At(t)
+			if v == 0 {
+				continue
+			}
+			from := profile.State{Position: s.Motion.Position().At(t), Speed: v}
+			move, err := profile.Halt(from, profile.Limits{Speed: math.Abs(v), Accel: a.StopDecel})
+			if err != nil {
+				return nil, a.stopFault(err)
+			}
+			load := s.Load
+			if c := load.ExternalByTime; c.Pieces() > 0 && t >= c.Start() && t <= c.End() {
+				load.External += c.At(t)
+			}
+			load.ExternalByTime = profile.Curve{}
+			stops = append(stops, energy.Step{Motion: move.Motion(), Load: load})
+		}
+	}
+	return stops, nil
+}
+
+// stopPeak returns the largest magnitude of a torque or force over all stops.
+func (a Axis) stopPeak(stops []energy.Step, of func(energy.Axis, profile.Motion) (profile.Curve, error)) (float64, error) {
+	peak := 0.0
+	for _, s := range stops {
+		axis := a.Drive
+		axis.Load = s.Load
+		c, err := of(axis, s.Motion)
+		if err != nil {
+			return 0, a.stopFault(err)
+		}
+		peak = math.Max(peak, math.Abs(c.AbsMax().V))
+	}
+	return peak, nil
+}
+
+// stopFault says that the axis cannot stop with its deceleration.
+func (a Axis) stopFault(err error) error {
+	var f profile.Faults
+	for _, e := range profile.InputErrors(err) {
+		f.Add("stopDecel", a.StopDecel, fmt.Sprintf("a stop that the axis can follow (%s)", e))
+	}
+	if f.Err() == nil {
+		return err
+	}
+	return f.Err()
+}
+
+// rod holds a screw against whirling and buckling. The axial force is what moves or
+// holds the load, friction included, as a screw without loss or inertia of its own
+// would need it: F = 2π T/lead. Which way it presses depends on the bearings, so that
+// its magnitude counts.
+func (r *AxisResult) rod(a Axis, steps, stops []energy.Step) error {
 	screw := a.Drive.Mechanism.(energy.Screw)
 	critical, err := a.Rod.Whirling.CriticalSpeed(a.Rod.Density)
 	if err != nil {
@@ -90,11 +164,24 @@ func (r *AxisResult) rod(a Axis, axis energy.Axis) error {
 	if err != nil {
 		return err
 	}
-	torque, _, err := axis.ShaftTorque(r.Motion, len(axis.Stages))
+	ideal := a
+	ideal.Drive.Stages, ideal.Drive.Mechanism = nil, energy.Screw{Lead: screw.Lead, Efficiency: 1}
+	torque, _, err := shaftTorque(ideal.Drive, steps, 0)
 	if err != nil {
 		return err
 	}
-	force := 2 * math.Pi / screw.Lead * math.Abs(torque.AbsMax().V)
+	stop, err := ideal.stopPeak(stops, func(axis energy.Axis, m profile.Motion) (profile.Curve, error) {
+		torque, _, err := axis.ShaftTorque(m, 0)
+		return torque, err
+	})
+	if err != nil {
+		return err
+	}
+	var held AxisResult // at rest friction may hold or not
+	if err := held.hold(ideal, steps); err != nil {
+		return err
+	}
+	force := 2 * math.Pi / screw.Lead * max(math.Abs(torque.AbsMax().V), stop, held.Weight)
 	r.Rod.Force, err = energy.NewLoading(force, buckling.Load, a.Rod.BucklingFactor)
 	return err
 }

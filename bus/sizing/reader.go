@@ -2,6 +2,7 @@ package sizing
 
 import (
 	"encoding/json"
+	"regexp"
 	"strings"
 
 	"example.com/headroom/internal/quantity"
@@ -14,11 +15,14 @@ type reader struct {
 }
 
 // need says whether a field may be left out.
-type need bool
+type need int
 
 const (
-	required need = true
-	optional need = false
+	required need = iota
+	optional
+	// notZero may be left out, but is not zero when it is there: a zero would read as
+	// "not given", which is something else than the text says.
+	notZero
 )
 
 // field returns the field of an object, nil when it is not there, which is a
@@ -37,12 +41,23 @@ func (r *reader) field(o *object, key string, n need) *node {
 
 // quantity reads a quantity with its unit; 0 when it is not there.
 func (r *reader) quantity(o *object, key string, kind quantity.Kind, n need) float64 {
-	return r.quantityOf(r.field(o, key, n), kind)
+	c := r.field(o, key, n)
+	v, ok := r.read(c, kind)
+	if ok && v == 0 && n == notZero {
+		r.faults.Add(c.path, c.text(), "a value other than zero, or no such field")
+	}
+	return v
 }
 
 func (r *reader) quantityOf(c *node, kind quantity.Kind) float64 {
+	v, _ := r.read(c, kind)
+	return v
+}
+
+// read returns the quantity that a node holds, and whether it holds one.
+func (r *reader) read(c *node, kind quantity.Kind) (float64, bool) {
 	if c == nil {
-		return 0
+		return 0, false
 	}
 	text, ok := c.value.(string)
 	if num, isNumber := c.value.(json.Number); isNumber && kind.Unit() == "" {
@@ -50,7 +65,7 @@ func (r *reader) quantityOf(c *node, kind quantity.Kind) float64 {
 	}
 	if !ok {
 		r.faults.Add(c.path, c.text(), "text with a unit: "+kind.Want())
-		return 0
+		return 0, false
 	}
 	v, err := quantity.Parse(text, kind)
 	if err != nil {
@@ -59,8 +74,25 @@ func (r *reader) quantityOf(c *node, kind quantity.Kind) float64 {
 			want += " (" + e.Hint + ")"
 		}
 		r.faults.Add(c.path, text, want)
+		return 0, false
 	}
-	return v
+	if other := namesakes[kind]; other != nil && other.MatchString(text) {
+		r.faults.Add(c.path, text, kind.Want()+"; what is given has the same dimensions but is something else")
+		return 0, false
+	}
+	return v, true
+}
+
+// namesakes matches units that have the dimensions of a kind but stand for
+// something else: joules for a torque, newton metres for an energy, volt seconds
+// for a torque constant (with three phases √3 or more away from it), apparent for
+// active power.
+var namesakes = map[quantity.Kind]*regexp.Regexp{
+	quantity.Torque:         regexp.MustCompile(`[JW]`),
+	quantity.Energy:         regexp.MustCompile(`N|lbf|ozf`),
+	quantity.TorqueConstant: regexp.MustCompile(`V`),
+	quantity.ForceConstant:  regexp.MustCompile(`V`),
+	quantity.Power:          regexp.MustCompile(`VA`),
 }
 
 // count reads a whole number.
@@ -74,6 +106,9 @@ func (r *reader) count(o *object, key string, n need) int {
 	if !ok || err != nil || int64(int32(v)) != v {
 		r.faults.Add(c.path, c.text(), "a whole number")
 		return 0
+	}
+	if v == 0 && n == notZero {
+		r.faults.Add(c.path, c.text(), "a value other than zero, or no such field")
 	}
 	return int(v)
 }
@@ -140,11 +175,16 @@ func (r *reader) choice(o *object, key string, from ...string) string {
 			return s
 		}
 	}
-	if o != nil && o.fields[key] != nil {
-		for _, k := range o.keys {
-			o.read[k] = true // which fields belong here depends on the choice
+	if o == nil {
+		return ""
+	}
+	for _, k := range o.keys {
+		o.read[k] = true // which fields belong here depends on the choice
+	}
+	if c := o.fields[key]; c != nil {
+		if _, ok := c.value.(string); ok {
+			r.faults.Add(c.path, s, "one of "+strings.Join(from, ", "))
 		}
-		r.faults.Add(profile.JoinPath(o.path, key), s, "one of "+strings.Join(from, ", "))
 	}
 	return ""
 }

@@ -18,7 +18,7 @@ func (a *Assessment) motionSection() Section {
 	}
 	for _, st := range a.Stations {
 		for _, ax := range st.Axes {
-			u := unitsOf(a.rotary(ax.Name))
+			u := unitsOf(turns(a.Machine.axis(ax.Name).Drive.Mechanism))
 			lo, hi := ax.Motion.Position().Extrema()
 			s.figure(figure(ax.Name, "travel", hi.V-lo.V, u.length, "highest less lowest position over the cycle"))
 			s.figure(figure(ax.Name, "top speed", math.Abs(ax.Motion.Speed().AbsMax().V), u.speed, "largest magnitude over the cycle"))
@@ -26,11 +26,6 @@ func (a *Assessment) motionSection() Section {
 		}
 	}
 	return s
-}
-
-func (a *Assessment) rotary(name string) bool {
-	_, rotary := a.Machine.axis(name).Drive.Mechanism.(energy.Rotary)
-	return rotary
 }
 
 // exerted returns in which kinds the motor of an axis is reported, and what it
@@ -65,6 +60,10 @@ func (a *Assessment) motorSection() Section {
 			s.check(atMost(figure(ax.Name, "motor speed", top, speed, "top speed of the load through all ratios"),
 				motor.MaxSpeed, "lower the speed limit of the axis or the ratio"))
 
+			if axis.StopDecel > 0 {
+				s.check(atMost(figure(ax.Name, "stop "+word, ax.Stop, amount, "largest at the motor's shaft in an emergency stop that sets in anywhere in the cycle"),
+					motor.PeakTorque, "a gentler stop, or a motor that gives more at its peak"))
+			}
 			a.voltageChecks(&s, ax, axis)
 			s.brakeCheck(ax, axis)
 			s.figure(figure(ax.Name, "copper loss", ax.Hot.CopperLoss.Mean(), quantity.Power, "mean of (torque/Km)² over the cycle, hot copper"))
@@ -100,23 +99,33 @@ func (a *Assessment) voltageChecks(s *Section, ax AxisResult, axis Axis) {
 		return // no modulation limit: not looked at
 	}
 	s.check(atMost(figure(ax.Name, "bus voltage needed", need.V, quantity.Voltage,
-		"highest of back-EMF, resistive and inductive drop over the cycle, over what the drive makes of the bus; the limit is the lowest bus voltage"),
+		"highest of back-EMF, resistive and inductive drop over the cycle, over what the drive makes of the bus, hot copper, magnets as hot or as cold as is worse; the limit is the lowest bus voltage"),
 		a.Bus.Lowest, fmt.Sprintf("lower the speed or the acceleration at %.3f s of the cycle (motor at %s), or hold the bus higher", need.T, show(math.Abs(ax.Hot.Speed.At(need.T)), speed))))
-	limit, err := energy.NewTorqueLimit(axis.Drive.Motor, axis.Drive.Drive, a.Bus.Lowest)
-	if err != nil {
-		return
+	var m energy.TorqueMargin
+	found := false
+	for _, motor := range ax.motors {
+		limit, err := energy.NewTorqueLimit(motor, axis.Drive.Drive, a.Bus.Lowest)
+		if err != nil {
+			continue
+		}
+		if at, err := limit.Margin(ax.Hot); err == nil && (!found || at.Margin < m.Margin) {
+			m, found = at, true
+		}
 	}
-	if m, err := limit.Margin(ax.Hot); err == nil {
+	if found {
 		f := figure(ax.Name, word+" at its speed", math.Abs(m.Torque), amount,
-			"the point of the cycle that is nearest to what voltage, current and motor allow at its speed, on the lowest bus voltage")
+			"the point of the cycle that is nearest to what voltage, current and motor allow at its speed, on the lowest bus voltage, hot copper, magnets as hot or as cold as is worse")
 		c := atMost(f, math.Abs(m.Torque)+m.Margin, fmt.Sprintf("at %.3f s (motor at %s) %s limits: lower speed or acceleration there", m.At, show(math.Abs(m.Speed), speed), m.Bound))
+		if m.OutOfReach {
+			c.Reason = "no torque at all is possible at that speed"
+		}
 		s.check(c)
 	}
 }
 
 // brakeCheck holds the holding brake against the load's pull.
 func (s *Section) brakeCheck(ax AxisResult, axis Axis) {
-	const how = "the limit is the torque of weight, counterbalance and external force at the motor with no friction to help, heaviest payload"
+	const how = "the limit is the largest pull of weight, counterbalance and outside force at the motor anywhere in the cycle, with no friction to help"
 	_, amount, _ := axis.exerted()
 	f := figure(ax.Name, "holding brake", axis.HoldingBrake, amount, how)
 	switch {
@@ -139,9 +148,9 @@ func (a *Assessment) mechanicsSection() Section {
 					name, how string
 					energy.Loading
 				}{
-					{"mean torque", "cubic mean of the torque over the way turned, times the service factor, heaviest payload", p.Loading.Mean},
-					{"peak torque", "highest torque at that shaft times the service factor, heaviest payload", p.Loading.Peak},
-					{"stop torque", "highest torque of an emergency stop from top speed, in either direction, times the service factor", p.Loading.EmergencyStop},
+					{"mean torque", "cubic mean of the torque over the way turned, times the service factor", p.Loading.Mean},
+					{"peak torque", "highest torque at that shaft over the cycle times the service factor", p.Loading.Peak},
+					{"stop torque", "highest torque of an emergency stop that sets in anywhere in the cycle, times the service factor", p.Loading.EmergencyStop},
 				} {
 					if l.Limit > 0 {
 						s.check(atMost(figure(ax.Name, p.Name+" "+l.name, l.Value, quantity.Torque, l.how), l.Limit,
@@ -167,7 +176,7 @@ func (a *Assessment) mechanicsSection() Section {
 				s.check(atMost(figure(ax.Name, "screw speed", r.Speed.Value, quantity.AngularSpeed, "the limit is the usable part of the critical speed of whirling"),
 					r.Speed.Limit, "a thicker or shorter screw, stiffer ends, or a longer lead"))
 				if r.Force.Limit > 0 {
-					s.check(atMost(figure(ax.Name, "screw force", r.Force.Value, quantity.Force, "screw torque times 2π over the lead, without loss; the limit is the usable part of the buckling load"),
+					s.check(atMost(figure(ax.Name, "screw force", r.Force.Value, quantity.Force, "largest axial force that moves, stops or holds the load, in either direction; the limit is the usable part of the buckling load"),
 						r.Force.Limit, "a thicker or shorter screw, or a fixed bearing on the side that takes the force"))
 				}
 			}

@@ -1,0 +1,143 @@
+package sizing_test
+
+import (
+	"bytes"
+	"encoding/json"
+	"fmt"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"example.com/headroom/bus/sizing"
+	"example.com/headroom/profile"
+)
+
+// variants are documents that between them have every field there is.
+func variants(t testing.TB) map[string]string {
+	angular := []string{linear, `"limits": { "speed": "1 rad/s", "accel": "2 rad/s^2", "decel": "3 rad/s^2", "jerk": "90 rad/s^3", "decelJerk": "80 rad/s^3" }`,
+		`"to": { "a": "1 m" }`, `"to": { "a": "1 rad" }`, `"to": { "a": "0 m" }`, `"to": { "a": "0 rad" }`}
+	mechanism := func(text string, pairs ...string) string {
+		return replaced(t, append([]string{beltKind, `"mechanism": { ` + text + ` }`}, pairs...)...)
+	}
+	joint := func(text string) string {
+		return replaced(t, linear, linear+`, "joint": { `+text+`, "shaftDiameter": "20 mm", "length": "20 mm", "serviceFactor": 2 }`)
+	}
+	return map[string]string{
+		"demo": demo(t),
+		"load": replaced(t, massLoad, `"load": { "mass": "10 kg", "coulomb": "5 N", "viscous": "2 N s/m", "plus": { "coulomb": "1 N", "viscous": "1 N s/m" },
+			"minus": { "coulomb": "1 N", "viscous": "3 N s/m" }, "breakaway": "9 N", "external": "4 N", "incline": "30 deg",
+			"externalByPosition": [ ["0 mm", "0 N"], ["500 mm", "20 N"] ],
+			"counterbalance": { "mass": "2 kg", "ratio": 1, "stiffness": "100 N/m", "relaxed": "200 mm", "force": "6 N" } }`,
+			linear, `"limits": { "speed": "1 m/s", "accel": "2 m/s^2", "decel": "3 m/s^2", "jerk": "90 m/s^3", "decelJerk": "80 m/s^3" }`),
+		"screw": mechanism(`"kind": "screw", "lead": "5 mm/rev", "efficiency": "90 %", "backEfficiency": "85 %", "inertia": "0.2 kg cm^2", "drag": "20 mN m",
+			"rod": { "rootDiameter": "8 mm", "bore": "2 mm", "density": "7850 kg/m^3", "elasticity": "206 GPa", "yield": "350 MPa",
+			"whirling": { "length": "1.5 m", "ends": "fixed-pinned", "fraction": "80 %" }, "buckling": { "length": "1 m", "ends": "fixed-free", "fraction": "50 %" } }`),
+		"thread":  mechanism(`"kind": "screw", "lead": "8 mm/rev", "thread": { "meanDiameter": "30 mm", "friction": 0.08, "flankAngle": "15 deg", "collarDiameter": "40 mm", "collarFriction": 0.1 }`),
+		"rack":    mechanism(`"kind": "rack", "pitchDiameter": "80 mm", "efficiency": 0.95, "inertia": "3 kg cm^2", "drag": "1 mN m"`),
+		"drum":    mechanism(`"kind": "drum", "diameter": "200 mm", "falls": 2, "efficiency": 0.9, "inertia": "3 kg cm^2", "drag": "1 mN m"`),
+		"reeving": mechanism(`"kind": "drum", "diameter": "200 mm", "reeving": { "falls": 2, "guide": 1, "sheave": "98 %" }`),
+		"rotary": mechanism(`"kind": "rotary", "efficiency": 1, "backEfficiency": 0.9, "drag": "0.1 N m", "inertia": "1 kg cm^2"`,
+			append([]string{massLoad, `"load": { "inertia": [ { "shape": "sphere", "diameter": "10 cm", "mass": "1 kg" }, { "shape": "screw", "majorDiameter": "2 cm", "rootDiameter": "1 cm", "land": 0.5, "length": "1 m", "density": "7000 kg/m^3" },
+			{ "shape": "block", "width": "1 cm", "depth": "1 cm", "mass": "1 kg" }, { "shape": "cylinder", "diameter": "3 cm", "bore": "1 cm", "mass": "1 kg" } ] }`}, angular...)...),
+		"crank": mechanism(`"kind": "crank", "radius": "50 mm", "connectingRod": "200 mm", "offset": "10 mm", "efficiency": 0.95, "inertia": "3 kg cm^2", "drag": "1 mN m"`, angular...),
+		"key":   joint(`"kind": "key", "pressure": "100 MPa", "shear": "60 MPa", "setScrew": true`),
+		"clamp": joint(`"kind": "clamp", "friction": 0.12, "force": "20 kN"`),
+		"bond":  joint(`"kind": "bond", "shear": "15 MPa"`),
+		"linear motor": mechanism(`"kind": "direct"`, `"rotorInertia": "0 kg m^2",
+    "winding": { "torquePerDCAmpere": "1 N m/A", "resistanceLineToLine": "1 ohm", "temperature": "20 degC", "max": "140 degC" },
+    "continuousTorque": "2 N m", "peakTorque": "4 N m", "maxSpeed": "100 rad/s"`, `"linear": true, "dragForce": "1 N", "dragPerSpeed": "1 N s/m", "dragPerSpeedSquared": "1 N s^2/m^2",
+    "winding": { "forcePerRMSAmpere": "30 N/A", "resistanceLineToLine": "2 ohm", "inductanceLineToLine": "5 mH", "polePitch": "16 mm", "temperature": "20 degC", "max": "140 degC",
+      "voltagePhasePeak": "14.14 V s/m", "stallForce": "60 N", "stallCurrentRMS": "2 A" },
+    "continuousForce": "60 N", "peakForce": "150 N", "maxSpeed": "3 m/s"`),
+		"sheet": replaced(t, `"winding": { "torquePerDCAmpere": "1 N m/A", "resistanceLineToLine": "1 ohm",`, `"winding": { "torquePerPeakAmpere": "1 N m/A", "resistancePerPhase": "1 ohm",
+			"voltageLineToLinePeak": "1.1547 V s/rad", "inductancePerPhase": "2 mH", "polePairs": 4, "stallTorque": "2 N m", "stallCurrentPeak": "2 A",
+			"ratedTorque": "2 N m", "ratedCurrentPeak": "2 A", "ratedSpeed": "50 rad/s", "ratedPower": "100 W", "motorConstant": "0.816 N m/sqrt(W)", "magnetCoefficient": "-0.1 %/K", "tolerance": "5 %",`),
+		"shares":      replaced(t, linear, linear+`, "law": { "kind": "shares", "accel": "25 %", "decel": "25 %", "accelRounding": "10 %", "decelRounding": "10 %" }`),
+		"unregulated": replaced(t, `"kind": "regulated", "voltage": "100 V", "tolerance": "0 %", "currentLimit": "10 A"`, `"kind": "unregulated", "openCircuit": "100 V", "resistance": "0.5 ohm", "lineTolerance": "10 %"`),
+		"drive":       replaced(t, `"standby": "5 W"`, `"standby": "5 W", "lossPerAmp": "1 V", "lossPerAmpSquared": "10 mohm", "continuousCurrent": "7 A", "peakCurrent": "9 A", "modulationLimit": "95 %"`),
+		"ratings":     replaced(t, linear, linear+`, "stopDecel": "8 m/s^2", "coupling": { "peak": "5 N m", "mean": "4 N m", "emergencyStop": "9 N m", "serviceFactor": 1.5 }`),
+	}
+}
+
+// paths lists the paths of everything in a document.
+func paths(v any, path string, into map[string]bool) {
+	into[path] = true
+	switch v := v.(type) {
+	case map[string]any:
+		for k, child := range v {
+			paths(child, profile.JoinPath(path, k), into)
+		}
+	case []any:
+		for i, child := range v {
+			paths(child, fmt.Sprintf("%s[%d]", path, i), into)
+		}
+	}
+}
+
+// Whatever value is spoilt, the fault names a place that the document has: its own
+// names, and not those of the types behind it. A value that is not accepted in one
+// field may be reported at another that it contradicts.
+func TestFaultsPointIntoTheDocument(t *testing.T) {
+	for name, doc := range variants(t) {
+		t.Run(name, func(t *testing.T) {
+			var root any
+			require.NoError(t, json.Unmarshal([]byte(doc), &root))
+			parse(t, doc)
+			known := map[string]bool{}
+			paths(root, "", known)
+			accepted := 0
+			spoil := func(path string, set func(any), old any) {
+				defer set(old)
+				for _, spoilt := range spoilt(old) {
+					set(spoilt)
+					text, err := json.Marshal(root)
+					require.NoError(t, err)
+					_, err = sizing.Parse(bytes.NewReader(text))
+					if err == nil {
+						accepted++
+					}
+					for _, e := range profile.InputErrors(err) {
+						parent := e.Path[:max(0, strings.LastIndexAny(e.Path, ".["))]
+						missing := e.Value == nil && known[parent]
+						if !known[e.Path] && !missing {
+							t.Errorf("%s = %v: %s", path, spoilt, e)
+						}
+					}
+				}
+			}
+			var walk func(v any, path string, set func(any))
+			walk = func(v any, path string, set func(any)) {
+				switch v := v.(type) {
+				case map[string]any:
+					for k, child := range v {
+						walk(child, profile.JoinPath(path, k), func(x any) { v[k] = x })
+					}
+				case []any:
+					for i, child := range v {
+						walk(child, fmt.Sprintf("%s[%d]", path, i), func(x any) { v[i] = x })
+					}
+				default:
+					spoil(path, set, v)
+				}
+			}
+			walk(root, "", nil)
+		})
+	}
+}
+
+// spoilt returns values of the right form that are mostly out of range: the number
+// negative, zero and huge.
+func spoilt(v any) []any {
+	switch v := v.(type) {
+	case float64:
+		return []any{-v, 0.0, 1e300}
+	case string:
+		_, unit, ok := strings.Cut(v, " ")
+		if !ok || !strings.ContainsAny(v[:1], "0123456789-") {
+			return nil
+		}
+		return []any{"-1 " + unit, "0 " + unit, "1e300 " + unit}
+	}
+	return nil
+}
