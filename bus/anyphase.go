@@ -178,15 +178,40 @@ func (b Bus) anyPhase(ctx context.Context, stations, returning []profile.Curve, 
 	}
 	g.ReturnedBurst = burst.upper
 	if noLoad, heats := b.SourceHeatsResistor(); heats {
-		reason := fmt.Sprintf("the brake resistor switches off at %.4g V, not above the source's no-load voltage of %.4g V: the source can feed it without end", b.Brake.OffVoltage, noLoad)
+		reason := fmt.Sprintf("the brake resistor switches off at %.4g V, not above the source's no-load voltage of %.4g V: the source can feed it without end", b.lowestOff(), noLoad)
 		g.Sag, g.Rise = Bound{Reason: reason}, Bound{Reason: reason}
 		return nil
 	}
 	if g.Sag, err = b.Low().sag(ctx, stations); err != nil {
 		return err
 	}
-	g.Rise, err = b.High().rise(ctx, returning)
-	return err
+	if g.Rise, err = b.High().rise(ctx, returning); err != nil {
+		return err
+	}
+	if reason := b.forgets(g); reason != "" {
+		g.Sag = Bound{Reason: reason}
+	}
+	return nil
+}
+
+// forgets says why the bound on the sag does not hold for a supply that has
+// memory, or returns "".
+func (b Bus) forgets(g *Guarantee) string {
+	low := b.Low()
+	for i, s := range supplies(low.Source) {
+		m, ok := s.(SwitchMode)
+		if !ok {
+			continue
+		}
+		v := m.NoLoadVoltage()
+		if shuts := m.Overload == Hiccup || m.Overload == Latch; shuts && !(g.PeakDemand/v+b.bleederCurrent(v) <= low.Source.Current(v)) {
+			return fmt.Sprintf("supply %d shuts down after %.4g s at its limit, and all peaks together are more than its limit: what follows depends on what went before", i+1, m.Endurance)
+		}
+		if m.OverVoltage > 0 && m.DiodeDrop == 0 && !(g.Rise.Exists && g.Rise.Voltage < m.OverVoltage) {
+			return fmt.Sprintf("returned energy can drive supply %d to its over-voltage shutdown at %.4g V, and it is missing when the axes draw again: a blocking diode in its output or a brake resistor below that voltage prevents it", i+1, m.OverVoltage)
+		}
+	}
+	return ""
 }
 
 // meanSourcePower bounds the mean power of the source. The currents of the bank

@@ -97,7 +97,7 @@ func TestOnePulseIntoTheResistor(t *testing.T) {
 	b := bus.Bus{
 		Bank:   bus.Bank{Capacitance: 0.02, RatedVoltage: 100},
 		Source: bus.SwitchMode{Voltage: 72, CurrentLimit: 10},
-		Brake:  &bus.BrakeResistor{Resistance: 20, OnVoltage: 82, OffVoltage: 79},
+		Brakes: []bus.BrakeResistor{{Resistance: 20, OnVoltage: 82, OffVoltage: 79}},
 	}
 	pulse := steps(t, []float64{0, 0.2, 1}, -500, 0)
 	w := 0.01*82*82*math.Exp(-1) + 500*0.2*(1-math.Exp(-1))
@@ -116,7 +116,7 @@ func TestOnePulseIntoTheResistor(t *testing.T) {
 	// Without the resistor there is no bound, with a bleeder it is that of the
 	// bleeder: W = p τ (1-e^(-T1/τ))/(1-e^(-T/τ)) at the end of a pulse, if that is
 	// more than 72 V, τ = 10 s.
-	b.Brake = nil
+	b.Brakes = nil
 	g = anyPhase(t, b, pulse)
 	assert.False(t, g.Rise.Exists)
 	assert.Contains(t, g.Rise.Reason, "100 W")
@@ -130,7 +130,7 @@ func TestOnePulseIntoTheResistor(t *testing.T) {
 
 	// A station that draws as much again elsewhere: the pulse is 100 J at most,
 	// and lifts the bank from 72 V, since the resistor's threshold is not reached.
-	b.Bleeder, b.Brake = 0, &bus.BrakeResistor{Resistance: 20, OnVoltage: 150, OffVoltage: 140}
+	b.Bleeder, b.Brakes = 0, []bus.BrakeResistor{{Resistance: 20, OnVoltage: 150, OffVoltage: 140}}
 	g = anyPhase(t, b, steps(t, []float64{0, 0.2, 1}, -500, 200))
 	near(t, math.Sqrt(72*72+2*100/0.02), g.Rise.Voltage, 2e-3, "lifted by 100 J")
 	near(t, g.Rise.WitnessVoltage, g.Rise.Voltage, 2e-3, "witness")
@@ -160,7 +160,7 @@ func TestOnePulseWithSeriesResistance(t *testing.T) {
 	check("rise", anyPhase(t, b, back).Rise, 72, 1, 0.05)
 	b.Source = bus.SwitchMode{Voltage: 72, CurrentLimit: 10}
 	check("rise", anyPhase(t, b, back).Rise, 72, 1, 0.05)
-	b.Brake = &bus.BrakeResistor{Resistance: 15, OnVoltage: 75, OffVoltage: 73}
+	b.Brakes = []bus.BrakeResistor{{Resistance: 15, OnVoltage: 75, OffVoltage: 73}}
 	check("rise into the resistor", anyPhase(t, b, back).Rise, 72, 1, 0.25) // counted from its threshold
 }
 
@@ -204,7 +204,7 @@ func TestTheWitnessIsWhatItSays(t *testing.T) {
 	b := bus.Bus{
 		Bank:   bus.Bank{Capacitance: 0.05, ToleranceLow: 0.2, RatedVoltage: 100},
 		Source: bus.SwitchMode{Voltage: 72, Tolerance: 0.02, CurrentLimit: 10},
-		Brake:  &bus.BrakeResistor{Resistance: 8, OnVoltage: 82, OffVoltage: 78},
+		Brakes: []bus.BrakeResistor{{Resistance: 8, OnVoltage: 82, OffVoltage: 78}},
 	}
 	p := curve(t, []float64{0, .1, .2, .3, .5}, []float64{0, 6000}, []float64{500}, []float64{-700, 5000}, []float64{10})
 	q := curve(t, []float64{0, .11, .2, .31, .55}, []float64{0, 4000}, []float64{300}, []float64{-500, 5000}, []float64{10})
@@ -240,7 +240,7 @@ func TestRefusals(t *testing.T) {
 	b := bus.Bus{
 		Bank:   bus.Bank{Capacitance: 0.02, RatedVoltage: 100},
 		Source: bus.SwitchMode{Voltage: 72, Tolerance: 0.1, CurrentLimit: 10},
-		Brake:  &bus.BrakeResistor{Resistance: 8, OnVoltage: 82, OffVoltage: 79},
+		Brakes: []bus.BrakeResistor{{Resistance: 8, OnVoltage: 82, OffVoltage: 79}},
 	}
 	load := steps(t, []float64{0, 0.2, 1}, -500, 300)
 	g := anyPhase(t, b, load)
@@ -261,7 +261,7 @@ func TestRefusals(t *testing.T) {
 	near(t, 79.2*79.2/32, g.MeanSourcePower, 1e-9, "most of the source")
 
 	// A drain of 6 W into the bleeder at 79.2 V.
-	b.Brake, b.Bleeder = nil, 79.2*79.2/6
+	b.Brakes, b.Bleeder = nil, 79.2*79.2/6
 	near(t, 246, anyPhase(t, b, load).MeanSourcePower, 1e-9, "with bleeder")
 }
 

@@ -25,7 +25,7 @@ func goodBus() bus.Bus {
 	return bus.Bus{
 		Bank:         bus.Bank{Capacitance: 0.02, SeriesResistance: 0.01, RatedVoltage: 100, ToleranceLow: 0.2, ToleranceHigh: 0.2},
 		Source:       bus.SwitchMode{Voltage: 72, Tolerance: 0.02, CurrentLimit: 10},
-		Brake:        &bus.BrakeResistor{Resistance: 6.8, OnVoltage: 82, OffVoltage: 79},
+		Brakes:       []bus.BrakeResistor{{Resistance: 6.8, OnVoltage: 82, OffVoltage: 79}},
 		Bleeder:      4700,
 		UnderVoltage: 55, OverVoltage: 90,
 	}
@@ -56,11 +56,11 @@ func TestValidate(t *testing.T) {
 		{"bleeder", atLeastZero, func(b *bus.Bus, v float64) { b.Bleeder = v }},
 		{"underVoltage", append(atLeastZero, 90, 91), func(b *bus.Bus, v float64) { b.UnderVoltage = v }},
 		{"overVoltage", atLeastZero, func(b *bus.Bus, v float64) { b.OverVoltage = v }},
-		{"brake.resistance", positive, func(b *bus.Bus, v float64) { b.Brake.Resistance = v }},
-		{"brake.onVoltage", positive, func(b *bus.Bus, v float64) { b.Brake.OnVoltage = v }},
-		{"brake.offVoltage", append(positive, 82, 100), func(b *bus.Bus, v float64) { b.Brake.OffVoltage = v }},
+		{"brakes[0].resistance", positive, func(b *bus.Bus, v float64) { b.Brakes[0].Resistance = v }},
+		{"brakes[0].onVoltage", positive, func(b *bus.Bus, v float64) { b.Brakes[0].OnVoltage = v }},
+		{"brakes[0].offVoltage", append(positive, 82, 100), func(b *bus.Bus, v float64) { b.Brakes[0].OffVoltage = v }},
 		// With 0.01 ohm in series switching on pulls 82 V down to 81.88 V.
-		{"brake.offVoltage", []float64{81.9}, func(b *bus.Bus, v float64) { b.Brake.OffVoltage = v }},
+		{"brakes[0].offVoltage", []float64{81.9}, func(b *bus.Bus, v float64) { b.Brakes[0].OffVoltage = v }},
 		{"source.voltage", positive, func(b *bus.Bus, v float64) { b.Source = bus.SwitchMode{Voltage: v, CurrentLimit: 1} }},
 		{"source.currentLimit", positive, func(b *bus.Bus, v float64) { b.Source = bus.SwitchMode{Voltage: 1, CurrentLimit: v} }},
 		{"source.tolerance", fraction, func(b *bus.Bus, v float64) {
@@ -95,12 +95,12 @@ func TestValidate(t *testing.T) {
 	bad := bus.Bus{
 		Bank:    bus.Bank{Capacitance: -1, SeriesResistance: nan, RatedVoltage: 0, ToleranceLow: 1, ToleranceHigh: inf},
 		Source:  bus.SwitchMode{},
-		Brake:   &bus.BrakeResistor{},
+		Brakes:  []bus.BrakeResistor{{}},
 		Bleeder: -1, UnderVoltage: nan, OverVoltage: inf,
 	}
 	assert.Equal(t, []string{
 		"bank.capacitance", "bank.seriesResistance", "bank.ratedVoltage", "bank.toleranceLow", "bank.toleranceHigh",
-		"source.voltage", "source.currentLimit", "brake.resistance", "brake.onVoltage", "brake.offVoltage",
+		"source.voltage", "source.currentLimit", "brakes[0].resistance", "brakes[0].onVoltage", "brakes[0].offVoltage",
 		"bleeder", "underVoltage", "overVoltage",
 	}, paths(bad.Validate()))
 	assert.NotPanics(t, func() { _ = bus.Bus{}.Validate() })
@@ -162,10 +162,10 @@ func TestExtremeValues(t *testing.T) {
 	for _, v := range []float64{1e300, 1e150, 1e20, 1e-20, 1e-150, 1e-300, 5e-324} {
 		for name, set := range map[string]func(b *bus.Bus, load *profile.Curve){
 			"capacitance": func(b *bus.Bus, _ *profile.Curve) { b.Bank.Capacitance = v },
-			"series":      func(b *bus.Bus, _ *profile.Curve) { b.Bank.SeriesResistance = v; b.Brake = nil },
+			"series":      func(b *bus.Bus, _ *profile.Curve) { b.Bank.SeriesResistance = v; b.Brakes = nil },
 			"bleeder":     func(b *bus.Bus, _ *profile.Curve) { b.Bleeder = v },
-			"brake":       func(b *bus.Bus, _ *profile.Curve) { b.Brake.Resistance = v; b.Bank.SeriesResistance = 0 },
-			"thresholds":  func(b *bus.Bus, _ *profile.Curve) { b.Brake.OnVoltage, b.Brake.OffVoltage = v, v/2 },
+			"brake":       func(b *bus.Bus, _ *profile.Curve) { b.Brakes[0].Resistance = v; b.Bank.SeriesResistance = 0 },
+			"thresholds":  func(b *bus.Bus, _ *profile.Curve) { b.Brakes[0].OnVoltage, b.Brakes[0].OffVoltage = v, v/2 },
 			"set point":   func(b *bus.Bus, _ *profile.Curve) { b.Source = bus.SwitchMode{Voltage: v, CurrentLimit: 10} },
 			"limit":       func(b *bus.Bus, _ *profile.Curve) { b.Source = bus.SwitchMode{Voltage: 72, CurrentLimit: v} },
 			"source":      func(b *bus.Bus, _ *profile.Curve) { b.Source = bus.Resistive{OpenCircuit: 72, Resistance: v} },
@@ -179,8 +179,6 @@ func TestExtremeValues(t *testing.T) {
 				continue // no such curve
 			}
 			b, p := goodBus(), load
-			brake := *b.Brake
-			b.Brake = &brake
 			set(&b, &p)
 			what := fmt.Sprintf("%s %g", name, v)
 			ctx, cancel := context.WithTimeout(context.Background(), 200e6)

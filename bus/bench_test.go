@@ -16,7 +16,7 @@ func benchBus(rs float64) bus.Bus {
 	return bus.Bus{
 		Bank:    bus.Bank{Capacitance: 0.02, SeriesResistance: rs, RatedVoltage: 100},
 		Source:  bus.SwitchMode{Voltage: 72, CurrentLimit: 20},
-		Brake:   &bus.BrakeResistor{Resistance: 5, OnVoltage: 82, OffVoltage: 79},
+		Brakes:  []bus.BrakeResistor{{Resistance: 5, OnVoltage: 82, OffVoltage: 79}},
 		Bleeder: 4700,
 	}
 }

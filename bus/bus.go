@@ -13,6 +13,7 @@ type BrakeResistor struct {
 	Resistance float64 // [ohm], > 0
 	OnVoltage  float64 // [V], > OffVoltage
 	OffVoltage float64 // [V], > 0; above the source's no-load voltage at high line, see [Bus.SourceHeatsResistor]
+	Delay      float64 // from passing a threshold to switching, if the bus stays beyond it [s], >= 0
 }
 
 // Validate returns nil, or an error that joins the faults of the fields.
@@ -23,18 +24,24 @@ func (r BrakeResistor) Validate() error {
 	if f.Positive("offVoltage", r.OffVoltage, "V") && on && !(r.OffVoltage < r.OnVoltage) {
 		f.Add("offVoltage", r.OffVoltage, fmt.Sprintf("below onVoltage, %g V", r.OnVoltage))
 	}
+	f.NonNegative("delay", r.Delay, "s")
 	return f.Err()
 }
 
 // Bus is a bank, what feeds it and what drains it besides the loads.
 type Bus struct {
 	Bank    Bank
-	Source  Source         // nil: nothing feeds the bus
-	Brake   *BrakeResistor // nil: none
-	Bleeder float64        // resistance across the bank for discharge [ohm], 0: none
+	Source  Source // nil: nothing feeds the bus
+	Brakes  []BrakeResistor
+	Clamp   *Clamp  // nil: none
+	Bleeder float64 // resistance across the bank for discharge [ohm], 0: none
 
 	UnderVoltage float64 // drives trip below this [V], 0: no limit
 	OverVoltage  float64 // drives trip above this [V], 0: no limit
+	// TripsRelease says what follows when a drive trips: all axes are switched off
+	// and neither take nor return anything more. Otherwise trips are recorded and
+	// loads go on, so that the figures say by how much a limit is missed.
+	TripsRelease bool
 }
 
 // Validate returns nil, or an error that joins a [*profile.InputError] for every
@@ -45,15 +52,22 @@ func (b Bus) Validate() error {
 	if b.Source != nil {
 		f.Under("source", b.Source.Validate())
 	}
-	if b.Brake != nil {
-		f.Under("brake", b.Brake.Validate())
+	for i, r := range b.Brakes {
+		path := fmt.Sprintf("brakes[%d]", i)
+		f.Under(path, r.Validate())
 		// Switching on must not pull the bus below the off threshold at once,
 		// or it would switch without end.
-		if r := b.Brake; b.Bank.SeriesResistance > 0 && r.Resistance > 0 {
+		if b.Bank.SeriesResistance > 0 && r.Resistance > 0 {
 			if on := r.OnVoltage * r.Resistance / (r.Resistance + b.Bank.SeriesResistance); !(on > r.OffVoltage) {
-				f.Add("brake.offVoltage", r.OffVoltage,
+				f.Add(path+".offVoltage", r.OffVoltage,
 					fmt.Sprintf("below %g V, to which switching on pulls the bus through the bank's series resistance", on))
 			}
+		}
+	}
+	if b.Clamp != nil {
+		f.Under("clamp", b.Clamp.Validate())
+		if b.Source != nil && !(b.Clamp.Voltage > b.Source.NoLoadVoltage()) {
+			f.Add("clamp.voltage", b.Clamp.Voltage, fmt.Sprintf("above the source's no-load voltage, %g V", b.Source.NoLoadVoltage()))
 		}
 	}
 	f.NonNegative("bleeder", b.Bleeder, "ohm")
@@ -85,15 +99,27 @@ func (b Bus) High() Bus {
 	return b
 }
 
-// SourceHeatsResistor reports whether the brake resistor, once on, would be kept
+// SourceHeatsResistor reports whether a brake resistor, once on, would be kept
 // on by the source: its off threshold is not above the source's no-load voltage
 // at high line, given in V. It then burns supply power until something fails.
 func (b Bus) SourceHeatsResistor() (noLoad float64, heats bool) {
-	if b.Brake == nil || b.Source == nil {
+	if len(b.Brakes) == 0 || b.Source == nil {
 		return 0, false
 	}
 	noLoad = b.Source.High().NoLoadVoltage()
-	return noLoad, !(b.Brake.OffVoltage > noLoad)
+	for _, r := range b.Brakes {
+		heats = heats || !(r.OffVoltage > noLoad)
+	}
+	return noLoad, heats
+}
+
+// lowestOff returns the lowest off threshold of the brake resistors [V].
+func (b Bus) lowestOff() float64 {
+	v := math.Inf(1)
+	for _, r := range b.Brakes {
+		v = math.Min(v, r.OffVoltage)
+	}
+	return v
 }
 
 // DischargeTime returns how long [s] the bleeder alone takes to bring the bank

@@ -2,403 +2,355 @@ package bus
 
 import (
 	"math"
+	"slices"
 
 	"example.com/headroom/internal/taylor"
 	"example.com/headroom/profile"
 )
 
-// Outputs of the circuit.
+// Outputs of the circuit that are always there; those of circuit.out follow.
 const (
-	outVoltage = iota // voltage of the bus [V]
-	outSource         // current of the source [A]
+	outVoltage = iota // voltage of the distribution point [V]
+	outSource         // current of all supplies [A]
 	outBank           // voltage of the bank without its series resistance [V]
-	outRadical        // B² - 4 A D of the quadratic for V, relative to the voltage squared
-	outCount
+	outRest
 )
+
+// outputs tells where the rest of the outputs are; 0: there are none.
+type outputs struct {
+	ends    int // voltages of the ends of feeders [V]
+	clamp   int // current of the clamp [A]
+	units   int // current of every supply, where there are several [A]
+	kept    int // how many are to be kept
+	margins int // of the free nodes, see [circuit.margins]
+	timers  int // [s]
+	count   int
+}
 
 // collapseFraction is the part of the start or source voltage below which the
 // bus counts as collapsed and the simulation ends: loads of constant power
 // would then draw without bound.
 const collapseFraction = 0.1
 
-// circuit is the bus as a [taylor.System]: one state, the bank's voltage.
+// circuit is a network as a [taylor.System]. Its states are the voltage of the
+// bank, those of the ends of feeders that have one, and the timers.
 type circuit struct {
-	bus Bus
-	forcing
+	net        Network
+	nodes      []node
+	anyFreeEnd bool
+	out        outputs
 
-	c, rs     float64
+	c, rs     float64 // of the bank, with what is lumped to it
 	bleed     float64 // conductance [S]
-	brake     float64 // conductance of the brake resistor when on [S]
-	segments  []segment
+	drain     float64 // of bleeder and brake resistors that are on [S]
 	floor     float64
 	reference float64 // the scale of voltages [V]
 
+	units    []unit
+	clamp    []segment
+	segments []segment // of all supplies and the clamp together
+	segment  int
+	brakes   []brake
+	timers   []timer
+
 	started bool
-	segment int
-	brakeOn bool
-	under   bool
-	over    bool
+	awake   bool    // the axes take and return power
+	turnOn  float64 // they do from this voltage on, if they were not [V]; 0: never
 
-	events    []Event
-	collapsed bool
-
-	p taylor.Series // load power at the time at hand
-	// scratch
-	b, s, r, q taylor.Series
+	events      []Event
+	collapsed   bool
+	bankCurrent taylor.Series
 }
 
-func newCircuit(b Bus, load profile.Curve, start State) *circuit {
+// unit is one supply.
+type unit struct {
+	source  Source
+	regular SwitchMode // with its kinds of memory, if it is one
+	does    EventKind  // block, conduct or limit, at present
+	spent   bool       // its peak is used up
+	off     bool       // it shut down
+	pause   float64    // until it starts again [s]; 0: never
+	peak    int        // timer of the peak, or -1
+	wait    int        // timer of what it bears at its limit, or of the pause, or -1
+}
+
+// brake is one brake resistor.
+type brake struct {
+	BrakeResistor
+	want  bool // what the thresholds ask for
+	on    bool
+	first bool // whether it was on at the start
+	wait  int  // timer of the delay, or -1
+}
+
+// timer is a state that counts time.
+type timer struct {
+	state int
+	rate  float64 // at present
+	scale float64 // [s]
+}
+
+// newCircuit returns the circuit of a network, with its states at the start.
+func newCircuit(net Network, loads []profile.Curve, start State) (*circuit, []float64) {
 	c := &circuit{
-		bus: b, forcing: newForcing(load), c: b.Bank.Capacitance, rs: b.Bank.SeriesResistance,
-		segments: []segment{{lo: 0, hi: math.Inf(1)}},
-		brakeOn:  start.BrakeOn && b.Brake != nil,
+		net: net, c: net.Bank.Capacitance, rs: net.Bank.SeriesResistance,
+		nodes: make([]node, 1+len(net.Feeders)), awake: !start.asleep, turnOn: start.turnOn,
 	}
 	reference := start.Voltage
-	if b.Source != nil {
-		c.segments = b.Source.characteristic()
-		reference = b.Source.NoLoadVoltage()
+	for _, s := range supplies(net.Source) {
+		u := unit{source: s, peak: -1, wait: -1}
+		u.regular, _ = s.(SwitchMode)
+		c.units = append(c.units, u)
 	}
-	c.floor = collapseFraction * reference
+	if net.Source != nil {
+		reference = net.Source.NoLoadVoltage()
+	}
 	c.reference = math.Max(reference, start.Voltage)
-	if b.Bleeder > 0 {
-		c.bleed = 1 / b.Bleeder
+	if c.awake {
+		c.floor = collapseFraction * reference
 	}
-	if b.Brake != nil {
-		c.brake = 1 / b.Brake.Resistance
+	if net.Bleeder > 0 {
+		c.bleed = 1 / net.Bleeder
 	}
-	return c
+	if net.Clamp != nil {
+		c.clamp = net.Clamp.characteristic()
+	}
+	x := c.place(loads, start)
+	x = c.addTimers(x, start)
+	c.layOut()
+	c.gather()
+	c.drains()
+	return c, x
 }
 
-// drain returns the conductance across the bus besides source and loads.
-func (c *circuit) drain() float64 {
-	if c.brakeOn {
-		return c.bleed + c.brake
+// place sets up the nodes and returns the states of voltages.
+func (c *circuit) place(loads []profile.Curve, start State) []float64 {
+	x := []float64{start.Voltage}
+	for k := range c.nodes {
+		n := &c.nodes[k]
+		n.state = -1
+		n.v = start.Voltage
+		if k < len(loads) {
+			n.load = newForcing(loads[k])
+		}
+		if k == 0 {
+			continue
+		}
+		f := c.net.Feeders[k-1]
+		n.up, n.feeder, n.c = f.Upstream, 1/f.Resistance, f.Capacitance
+		c.nodes[n.up].children = append(c.nodes[n.up].children, k)
+		n.adjacent += n.feeder
+		c.nodes[n.up].adjacent += n.feeder
+		if f.lumped() {
+			c.c += f.Capacitance
+			c.anyFreeEnd = true
+			continue
+		}
+		n.state = len(x)
+		v := start.Voltage
+		if k-1 < len(start.ends) {
+			v = start.ends[k-1]
+		}
+		x = append(x, v)
 	}
-	return c.bleed
+	for _, s := range c.net.Switched {
+		c.nodes[s.Feeder].switched = append(c.nodes[s.Feeder].switched, newForcing(s.Conductance))
+	}
+	return x
 }
 
-// voltage returns the bus voltage on a sloped segment for bank voltage x and
-// load power p; ok is false when the bank cannot give that power through its
-// series resistance.
-func (c *circuit) voltage(sg segment, x, p float64) (v float64, ok bool) {
-	if c.rs == 0 {
-		return x, true
+// addTimers sets up what has memory and appends its states.
+func (c *circuit) addTimers(x []float64, start State) []float64 {
+	add := func(scale float64) int {
+		k, v := len(c.timers), 0.0
+		if k < len(start.timers) {
+			v = start.timers[k]
+		}
+		c.timers = append(c.timers, timer{state: len(x), scale: scale})
+		x = append(x, v)
+		return k
 	}
-	a := 1 + c.rs*(sg.g+c.drain())
-	b := x + c.rs*sg.i0
-	s := b*b - 4*a*c.rs*p
-	if !(s > radicalFloor*b*b) {
-		return 0, false
+	for i := range c.units {
+		u := &c.units[i]
+		s := u.regular
+		if s.PeakCurrent > 0 {
+			u.peak = add(s.PeakTime)
+		}
+		if s.Endurance > 0 || s.OverVoltage > 0 {
+			u.wait = add(math.Max(s.Endurance, math.Max(s.Pause, s.OverVoltagePause)))
+		}
+		if i < len(start.units) {
+			was := start.units[i]
+			u.spent, u.off, u.pause = was.spent, was.off, was.pause
+		}
 	}
-	return (b + math.Sqrt(s)) / (2 * a), true
+	for i, r := range c.net.Brakes {
+		b := brake{BrakeResistor: r, wait: -1}
+		if r.Delay > 0 {
+			b.wait = add(r.Delay)
+		}
+		switch {
+		case i < len(start.brakes):
+			b.want, b.on = start.brakes[i].want, start.brakes[i].on
+		case i == 0:
+			b.want, b.on = start.BrakeOn, start.BrakeOn
+		}
+		b.first = b.on
+		c.brakes = append(c.brakes, b)
+	}
+	return x
 }
 
-// radicalFloor is the least radical, relative to B², with which the bank still
-// counts as able to deliver.
-const radicalFloor = 1e-6
+// layOut gives every output its place.
+func (c *circuit) layOut() {
+	n := outRest
+	place := func(at *int, count int) {
+		if count > 0 {
+			*at = n
+			n += count
+		}
+	}
+	place(&c.out.ends, len(c.nodes)-1)
+	if c.clamp != nil {
+		place(&c.out.clamp, 1)
+	}
+	if len(c.units) > 1 {
+		place(&c.out.units, len(c.units))
+	}
+	c.out.kept = n
+	if n == outRest && c.rs == 0 {
+		c.out.kept = outBank // the bank has the voltage of the bus
+	}
+	free := 0
+	for k := range c.nodes {
+		if k == 0 && c.rs > 0 || k > 0 && c.nodes[k].state < 0 {
+			free++
+		}
+	}
+	place(&c.out.margins, free)
+	place(&c.out.timers, len(c.timers))
+	c.out.count = n
+}
 
-// settle chooses the segment on which the source stands for bank voltage x and
-// load power p. A constant-power load has two balances of current; that at the
-// higher voltage is the stable one, so segments are tried from the top.
-func (c *circuit) settle(x, p float64) bool {
-	eps := 1e-12 * c.segments[0].lo
-	for k, sg := range c.segments {
+// scales returns the magnitude of each output.
+func (c *circuit) scales() []float64 {
+	v := c.reference
+	current := c.drain * v
+	for k := range c.nodes {
+		current += c.nodes[k].load.peak/v + c.nodes[k].adjacent*1e-3*v
+	}
+	for _, sg := range c.segments {
 		if sg.upright {
-			if c.rs == 0 && math.Abs(x-sg.lo) > eps {
-				continue
+			current = math.Max(current, sg.imax)
+		}
+	}
+	s := slices.Repeat([]float64{1}, c.out.count)
+	s[outVoltage], s[outSource], s[outBank] = v, current, v
+	for k := range len(c.nodes) - 1 {
+		s[c.out.ends+k] = v
+	}
+	if c.out.clamp > 0 {
+		s[c.out.clamp] = current
+	}
+	for k := range c.units {
+		if c.out.units > 0 {
+			s[c.out.units+k] = current
+		}
+	}
+	for k, t := range c.timers {
+		s[c.out.timers+k] = t.scale
+	}
+	return s
+}
+
+// gather adds up the characteristics of the supplies as they are at present, and
+// of the clamp.
+func (c *circuit) gather() {
+	all := make([][]segment, 0, len(c.units)+1)
+	for _, u := range c.units {
+		switch {
+		case u.off:
+			all = append(all, []segment{{lo: 0, hi: math.Inf(1)}})
+		case u.peak >= 0 && !u.spent:
+			all = append(all, u.regular.output(true))
+		default:
+			all = append(all, u.source.characteristic())
+		}
+	}
+	if c.clamp != nil {
+		all = append(all, c.clamp)
+	}
+	if len(all) == 0 {
+		c.segments = []segment{{lo: 0, hi: math.Inf(1)}}
+		return
+	}
+	c.segments = add(all)
+}
+
+// drains adds up the conductance across the bus besides source and loads.
+func (c *circuit) drains() {
+	c.drain = c.bleed
+	for i := range c.brakes {
+		if c.brakes[i].on {
+			c.drain += 1 / c.brakes[i].Resistance
+		}
+	}
+}
+
+// power returns the power of the loads at node k at the instant at hand [W].
+func (c *circuit) power(k int) float64 { return c.nodes[k].p[0] }
+
+// breaks returns the times at which a load may jump, start and end included.
+func (c *circuit) breaks(start, end float64) []float64 {
+	b := []float64{start, end}
+	gather := func(f *forcing) {
+		for i := range f.load.Pieces() {
+			if t0, _, _ := f.load.Piece(i); t0 > start && t0 < end {
+				b = append(b, t0)
 			}
-			if i := c.uprightCurrent(sg, x, p); i >= 0 && i <= sg.imax {
-				c.segment = k
-				return true
-			}
-			continue
 		}
-		v, ok := c.voltage(sg, x, p)
-		if !ok {
-			continue
-		}
-		if v > sg.hi+eps || v < sg.lo-eps {
-			continue
-		}
-		// Without series resistance a voltage on the border of two segments is
-		// on both: the blocked one holds it only while the bus rises.
-		if k+1 < len(c.segments) && v <= sg.lo+eps && c.rs == 0 && p+c.drain()*v*v >= 0 {
-			continue
-		}
-		c.segment = k
-		return true
 	}
-	return false
+	for k := range c.nodes {
+		n := &c.nodes[k]
+		gather(&n.load)
+		for i := range n.switched {
+			gather(&n.switched[i])
+		}
+	}
+	slices.Sort(b)
+	return slices.Compact(b)
 }
 
-func (c *circuit) uprightCurrent(sg segment, x, p float64) float64 {
-	i := p/sg.lo + c.drain()*sg.lo
-	if c.rs > 0 {
-		i += (sg.lo - x) / c.rs
+// state returns the circuit's state as one to start from.
+func (c *circuit) state(x []float64) State {
+	s := State{Voltage: x[0], asleep: !c.awake, turnOn: c.turnOn}
+	for k := 1; k < len(c.nodes); k++ {
+		v := x[0]
+		if i := c.nodes[k].state; i >= 0 {
+			v = x[i]
+		}
+		s.ends = append(s.ends, v)
 	}
-	return i
-}
-
-// Resume implements [taylor.System]: the load may have jumped, and with series
-// resistance the voltage with it.
-func (c *circuit) Resume(t float64, x []taylor.Series) bool {
-	ok := c.enter(t, x)
-	c.started = true
-	return ok
-}
-
-// enter finds the mode that is consistent at time t, recording what switches.
-func (c *circuit) enter(t float64, x []taylor.Series) bool {
-	p := c.power(t)
-	for range 4 {
-		before := c.segment
-		if !c.settle(x[0][0], p) {
-			return c.collapse(t, 0)
-		}
-		v := c.present(x[0][0], p)
-		if before != c.segment && c.started {
-			c.record(t, sourceEvent(c.segments, before, c.segment), v)
-		}
-		if v <= c.floor {
-			return c.collapse(t, v)
-		}
-		if r := c.bus.Brake; r != nil && !c.brakeOn && v >= r.OnVoltage {
-			c.brakeOn = true
-			c.record(t, BrakeOn, v)
-			continue
-		} else if r != nil && c.brakeOn && v <= r.OffVoltage {
-			c.brakeOn = false
-			c.record(t, BrakeOff, v)
-			continue
-		}
-		c.limits(t, v)
-		return true
+	for _, t := range c.timers {
+		s.timers = append(s.timers, x[t.state])
 	}
-	return true
-}
-
-func (c *circuit) present(x, p float64) float64 {
-	sg := c.segments[c.segment]
-	if sg.upright {
-		return sg.lo
-	}
-	v, _ := c.voltage(sg, x, p)
-	return v
-}
-
-func (c *circuit) limits(t, v float64) {
-	if u := c.bus.UnderVoltage; u > 0 && (v < u) != c.under {
-		c.under = !c.under
-		if c.under {
-			c.record(t, UnderVoltage, v)
+	for _, u := range c.units {
+		if u.peak >= 0 || u.wait >= 0 {
+			s.units = slices.Grow(s.units, len(c.units))
 		}
 	}
-	if o := c.bus.OverVoltage; o > 0 && (v > o) != c.over {
-		c.over = !c.over
-		if c.over {
-			c.record(t, OverVoltage, v)
+	for _, u := range c.units {
+		if cap(s.units) > 0 {
+			s.units = append(s.units, unitState{u.spent, u.off, u.pause})
 		}
 	}
-}
-
-func (c *circuit) collapse(t, v float64) bool {
-	c.collapsed = true
-	c.record(t, Collapse, v)
-	return false
-}
-
-func (c *circuit) record(t float64, k EventKind, v float64) {
-	c.events = append(c.events, Event{Time: t, Kind: k, Voltage: v})
-}
-
-// Expand implements [taylor.System].
-func (c *circuit) Expand(t float64, x, y []taylor.Series) (reach float64) {
-	reach = c.forcing.expand(t, &c.p)
-	sg, g := c.segments[c.segment], c.drain()
-	xs, v, is := &x[0], &y[outVoltage], &y[outSource]
-	switch {
-	case sg.upright:
-		*v = taylor.Series{sg.lo}
-		for k := range taylor.Order {
-			i := 0.0 // current into the bank
-			if c.rs > 0 {
-				if k == 0 {
-					i = sg.lo
-				}
-				i = (i - xs[k]) / c.rs
-			}
-			is[k] = c.p[k]/sg.lo + i
-			xs[k+1] = i / (c.c * float64(k+1))
+	for i, b := range c.brakes {
+		if i == 0 {
+			s.BrakeOn = b.on
 		}
-		const last = taylor.Order
-		is[last] = c.p[last] / sg.lo
-		if c.rs > 0 {
-			is[last] -= xs[last] / c.rs
-		}
-		is[0] += g * sg.lo
-		y[outRadical] = taylor.Series{1}
-	case c.rs == 0:
-		for k := 0; ; k++ {
-			v[k] = xs[k]
-			is[k] = -sg.g * xs[k]
-			if k == taylor.Order {
-				break
-			}
-			c.q[k] = taylor.QuotientCoef(&c.q, &c.p, v, k)
-			i := -(sg.g+g)*v[k] - c.q[k]
-			if k == 0 {
-				i += sg.i0
-			}
-			xs[k+1] = i / (c.c * float64(k+1))
-		}
-		is[0] += sg.i0
-		y[outRadical] = taylor.Series{1}
-	default:
-		a := 1 + c.rs*(sg.g+g)
-		// The currents of bank and source are differences of voltages over their
-		// resistances, but for a small resistance the balance with the rest is the
-		// better way.
-		fromDrop := c.rs*(sg.g+g) > 1
-		fromBalance := c.rs*sg.g > 1
-		for k := 0; ; k++ {
-			c.b[k] = xs[k]
-			if k == 0 {
-				c.b[0] += c.rs * sg.i0
-			}
-			c.s[k] = taylor.ProductCoef(&c.b, &c.b, k) - 4*a*c.rs*c.p[k]
-			c.r[k] = taylor.SqrtCoef(&c.r, &c.s, k)
-			v[k] = (c.b[k] + c.r[k]) / (2 * a)
-			c.q[k] = taylor.QuotientCoef(&c.q, &c.p, v, k)
-			is[k] = -sg.g * v[k]
-			if k == 0 {
-				is[0] += sg.i0
-			}
-			i := is[k] - g*v[k] - c.q[k] // into the bank
-			if fromDrop {
-				i = (v[k] - xs[k]) / c.rs
-			}
-			if fromBalance {
-				is[k] = i + g*v[k] + c.q[k]
-			}
-			if k == taylor.Order {
-				break
-			}
-			xs[k+1] = i / (c.c * float64(k+1))
-		}
-		rad := &y[outRadical]
-		n := c.b[0] * c.b[0]
-		for k := range rad {
-			rad[k] = c.s[k] / n
+		if len(c.brakes) > 1 || b.wait >= 0 {
+			s.brakes = append(s.brakes, brakeState{b.want, b.on})
 		}
 	}
-	y[outBank] = *xs
-	return reach
-}
-
-// Tags of the guards.
-const (
-	tagUp         = iota // the source moves to the segment of higher voltage
-	tagDown              // or of lower voltage
-	tagUndefined         // the bank cannot give the load's power
-	tagFloor             // the bus collapses
-	tagBrake             // the brake resistor switches
-	tagUnderLimit        // the under-voltage limit is passed, either way
-	tagOverLimit         // the over-voltage limit is passed, either way
-)
-
-// Guards implements [taylor.System].
-func (c *circuit) Guards(dst []taylor.Guard) []taylor.Guard {
-	const rounding = 1e-13 // leaves room for what a small radical amplifies
-	voltage := func(level float64, rising bool, tag int) {
-		dst = append(dst, taylor.Guard{Output: outVoltage, Level: level, Rising: rising, Noise: rounding * level, Tag: tag})
-	}
-	if sg := c.segments[c.segment]; sg.upright {
-		amps := rounding * sg.imax
-		if c.rs > 0 { // the bank's current is a difference of voltages over it
-			amps += rounding * sg.lo / c.rs
-		}
-		dst = append(dst,
-			taylor.Guard{Output: outSource, Level: sg.imax, Rising: true, Noise: amps, Tag: tagDown},
-			taylor.Guard{Output: outSource, Level: 0, Noise: amps, Tag: tagUp})
-	} else {
-		if !math.IsInf(sg.hi, 1) {
-			voltage(sg.hi, true, tagUp)
-		}
-		if sg.lo > 0 {
-			voltage(sg.lo, false, tagDown)
-		}
-		if c.rs > 0 {
-			dst = append(dst, taylor.Guard{Output: outRadical, Level: radicalFloor, Noise: rounding, Tag: tagUndefined})
-		}
-	}
-	voltage(c.floor, false, tagFloor)
-	if r := c.bus.Brake; r != nil {
-		if c.brakeOn {
-			voltage(r.OffVoltage, false, tagBrake)
-		} else {
-			voltage(r.OnVoltage, true, tagBrake)
-		}
-	}
-	if u := c.bus.UnderVoltage; u > 0 {
-		voltage(u, c.under, tagUnderLimit)
-	}
-	if o := c.bus.OverVoltage; o > 0 {
-		voltage(o, !c.over, tagOverLimit)
-	}
-	return dst
-}
-
-// Fire implements [taylor.System].
-func (c *circuit) Fire(t float64, g taylor.Guard, x []taylor.Series) bool {
-	switch g.Tag {
-	case tagUp:
-		c.moveSegment(t, x, -1)
-	case tagDown:
-		c.moveSegment(t, x, 1)
-	case tagUndefined:
-		return c.collapse(t, c.present(x[0][0], c.power(t)))
-	case tagFloor:
-		return c.collapse(t, g.Level)
-	case tagBrake:
-		c.brakeOn = !c.brakeOn
-		if c.rs == 0 {
-			x[0][0] = g.Level
-		}
-		kind := BrakeOff
-		if c.brakeOn {
-			kind = BrakeOn
-		}
-		c.record(t, kind, g.Level)
-		return c.enter(t, x)
-	case tagUnderLimit:
-		if c.under = !c.under; c.under {
-			c.record(t, UnderVoltage, g.Level)
-		}
-	case tagOverLimit:
-		if c.over = !c.over; c.over {
-			c.record(t, OverVoltage, g.Level)
-		}
-	}
-	return true
-}
-
-// moveSegment steps to the neighbouring segment of the source, through the
-// voltage that both share.
-func (c *circuit) moveSegment(t float64, x []taylor.Series, step int) {
-	from := c.segment
-	border := c.segments[from].lo
-	if step < 0 {
-		border = c.segments[from].hi
-	}
-	c.segment += step
-	if c.rs == 0 {
-		x[0][0] = border
-	}
-	// An upright segment that could not carry the load either is passed over.
-	if sg := c.segments[c.segment]; sg.upright {
-		if i := c.uprightCurrent(sg, x[0][0], c.power(t)); c.rs == 0 && (i > sg.imax && step > 0 || i < 0 && step < 0) {
-			c.segment += step
-		}
-	}
-	c.record(t, sourceEvent(c.segments, from, c.segment), border)
+	return s
 }

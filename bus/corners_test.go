@@ -49,7 +49,7 @@ func TestHigherSetPointSagsLess(t *testing.T) {
 		if !ok {
 			continue
 		}
-		m.bus.Brake, m.bus.Bleeder, m.bus.Bank.SeriesResistance = nil, 0, 0
+		m.bus.Brakes, m.bus.Bleeder, m.bus.Bank.SeriesResistance = nil, 0, 0
 		last := 0.0
 		for _, k := range []float64{1, 1.05, 1.2, 1.5, 2} {
 			b := m.bus
@@ -76,7 +76,7 @@ func TestLargerBankSagsLess(t *testing.T) {
 	}
 	for n := range machines {
 		m := randomMachine(random)
-		m.bus.Brake, m.bus.Bleeder, m.bus.Bank.SeriesResistance = nil, 0, 0
+		m.bus.Brakes, m.bus.Bleeder, m.bus.Bank.SeriesResistance = nil, 0, 0
 		lowest, sag := 0.0, 0.0
 		for _, k := range []float64{1, 1.1, 2, 10} {
 			b := m.bus
@@ -107,7 +107,7 @@ func TestLargerBankRisesLess(t *testing.T) {
 	}
 	for n := range machines {
 		m := randomMachine(random)
-		m.bus.Brake, m.bus.Bank.SeriesResistance = nil, 0
+		m.bus.Brakes, m.bus.Bank.SeriesResistance = nil, 0
 		if n%2 == 0 {
 			m.bus.Bleeder = 0 // with it the worst window may last thousands of cycles
 		}
@@ -158,32 +158,32 @@ func TestSourceHeatsResistor(t *testing.T) {
 	b := bus.Bus{
 		Bank:   bus.Bank{Capacitance: 0.01, RatedVoltage: 120},
 		Source: bus.Resistive{OpenCircuit: 80, Resistance: 1, LineTolerance: 0.1},
-		Brake:  &bus.BrakeResistor{Resistance: 50, OnVoltage: 95, OffVoltage: 89},
+		Brakes: []bus.BrakeResistor{{Resistance: 50, OnVoltage: 95, OffVoltage: 89}},
 	}
 	noLoad, heats := b.SourceHeatsResistor()
 	near(t, 88, noLoad, 1e-12, "no-load voltage at high line")
 	assert.False(t, heats)
 	for _, off := range []float64{88, 85, 70} {
-		b.Brake = &bus.BrakeResistor{Resistance: 50, OnVoltage: 95, OffVoltage: off}
+		b.Brakes = []bus.BrakeResistor{{Resistance: 50, OnVoltage: 95, OffVoltage: off}}
 		_, heats = b.SourceHeatsResistor()
 		assert.True(t, heats, "%g V", off)
 	}
 
 	// Lifted once by 50 J it does not go off again at high line: 88 V behind 1 ohm
 	// hold 86.3 V on 50 ohm, above 85 V.
-	b.Brake = &bus.BrakeResistor{Resistance: 50, OnVoltage: 95, OffVoltage: 85}
+	b.Brakes = []bus.BrakeResistor{{Resistance: 50, OnVoltage: 95, OffVoltage: 85}}
 	r := simulate(t, b.High(), steps(t, []float64{0, 0.1, 10}, -500, 0), 88)
 	assert.True(t, r.End.BrakeOn)
 	near(t, 88*50./51, r.End.Voltage, 1e-9, "held on the resistor")
 	assert.Greater(t, r.Energies.Resistor, 1000.0)
 	// With the threshold above it goes off.
-	b.Brake = &bus.BrakeResistor{Resistance: 50, OnVoltage: 95, OffVoltage: 89}
+	b.Brakes = []bus.BrakeResistor{{Resistance: 50, OnVoltage: 95, OffVoltage: 89}}
 	assert.False(t, simulate(t, b.High(), steps(t, []float64{0, 0.1, 10}, -500, 0), 88).End.BrakeOn)
 
-	b.Brake = nil
+	b.Brakes = nil
 	_, heats = b.SourceHeatsResistor()
 	assert.False(t, heats, "no resistor")
-	b.Brake, b.Source = &bus.BrakeResistor{Resistance: 50, OnVoltage: 95, OffVoltage: 1}, nil
+	b.Brakes, b.Source = []bus.BrakeResistor{{Resistance: 50, OnVoltage: 95, OffVoltage: 1}}, nil
 	_, heats = b.SourceHeatsResistor()
 	assert.False(t, heats, "no source")
 }

@@ -46,7 +46,7 @@ func TestEnergyBook(t *testing.T) {
 			v := r.Voltage.At
 			source += over(func(x float64) float64 { return v(x) * r.SourceCurrent.At(x) })
 			if on {
-				resistor += over(func(x float64) float64 { return v(x) * v(x) / m.bus.Brake.Resistance })
+				resistor += over(func(x float64) float64 { return v(x) * v(x) / m.bus.Brakes[0].Resistance })
 			}
 			if m.bus.Bleeder > 0 {
 				bleeder += over(func(x float64) float64 { return v(x) * v(x) / m.bus.Bleeder })

@@ -69,7 +69,7 @@ func newEnvelope(ctx context.Context, load profile.Curve, leak float64) (*envelo
 		l.forcing.piece = 0
 		return taylor.Solve(ctx, taylor.Problem{
 			System: l, X0: []float64{start}, Breaks: l.breaks(),
-			Scale: []float64{scale}, Tol: Tolerance, MaxSteps: budget(load), Keep: keep,
+			Scale: []float64{scale}, Tol: Tolerance, MaxSteps: budget(load.Pieces()), Keep: keep,
 		})
 	}
 	start := 0.0

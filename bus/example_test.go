@@ -14,7 +14,7 @@ func ExampleBus_Simulate() {
 	b := bus.Bus{
 		Bank:   bus.Bank{Capacitance: 0.02, RatedVoltage: 100},
 		Source: bus.SwitchMode{Voltage: 72, CurrentLimit: 10},
-		Brake:  &bus.BrakeResistor{Resistance: 8, OnVoltage: 82, OffVoltage: 79},
+		Brakes: []bus.BrakeResistor{{Resistance: 8, OnVoltage: 82, OffVoltage: 79}},
 	}
 	load, err := profile.NewCurve([]float64{0, 0.1, 0.3, 0.37, 0.6}, [][]float64{{900}, {0}, {-500}, {0}})
 	check(err)
@@ -43,7 +43,7 @@ func ExampleBus_AnyPhase() {
 	b := bus.Bus{
 		Bank:   bus.Bank{Capacitance: 0.06, ToleranceLow: 0.2, RatedVoltage: 100},
 		Source: bus.SwitchMode{Voltage: 72, CurrentLimit: 20},
-		Brake:  &bus.BrakeResistor{Resistance: 5, OnVoltage: 82, OffVoltage: 79},
+		Brakes: []bus.BrakeResistor{{Resistance: 5, OnVoltage: 82, OffVoltage: 79}},
 	}
 	var stations []profile.Curve
 	for _, period := range []float64{1, 0.83, 1.27} {

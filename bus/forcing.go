@@ -17,8 +17,13 @@ type forcing struct {
 }
 
 func newForcing(load profile.Curve) forcing {
+	if load.Pieces() == 0 {
+		return forcing{}
+	}
 	return forcing{load: load, peak: math.Abs(load.AbsMax().V)}
 }
+
+func (f *forcing) empty() bool { return f.load.Pieces() == 0 }
 
 // breaks returns the times at which the load may jump, its ends included.
 func (f *forcing) breaks() []float64 {

@@ -58,7 +58,7 @@ func (n *numbers) bus() (b bus.Bus) {
 	}
 	if kinds&16 > 0 {
 		off := n.next()
-		b.Brake = &bus.BrakeResistor{Resistance: n.next(), OffVoltage: off, OnVoltage: off + n.next()}
+		b.Brakes = []bus.BrakeResistor{{Resistance: n.next(), OffVoltage: off, OnVoltage: off + n.next()}}
 	}
 	if kinds&32 > 0 {
 		b.Bleeder = n.next()
@@ -136,7 +136,7 @@ func FuzzSimulate(f *testing.F) {
 				}
 			}
 			if !(math.Abs(e.Residual) <= 1e-9*moved+float64(r.Steps)*clock*power) {
-				t.Fatalf("%+v %+v: the book does not close: %+v", b, b.Brake, e)
+				t.Fatalf("%+v %+v: the book does not close: %+v", b, b.Brakes, e)
 			}
 		}
 		if r.Voltage.Pieces() > 0 && r.Lowest.V <= 0 {
@@ -208,8 +208,8 @@ func FuzzAnyPhase(f *testing.F) {
 }
 
 func brakeOf(b bus.Bus) bus.BrakeResistor {
-	if b.Brake == nil {
+	if len(b.Brakes) == 0 {
 		return bus.BrakeResistor{}
 	}
-	return *b.Brake
+	return b.Brakes[0]
 }

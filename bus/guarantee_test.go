@@ -73,7 +73,7 @@ func TestGuarantee(t *testing.T) {
 			lowest, highest = m.lineUp(t, offsets, 3*longest)
 			if beyond(g.Sag, lowest, -1) || beyond(g.Rise, highest, 1) {
 				t.Fatalf("machine %d, offsets %v: lowest %.12g V, bound %.12g V; highest %.12g V, bound %.12g V\n%+v %+v",
-					n, offsets, lowest, g.Sag.Voltage, highest, g.Rise.Voltage, m.bus, m.bus.Brake)
+					n, offsets, lowest, g.Sag.Voltage, highest, g.Rise.Voltage, m.bus, m.bus.Brakes)
 			}
 			seen = append(seen, [2]float64{lowest, highest})
 			simulated += 2
@@ -160,7 +160,7 @@ func (g gapTable) add(m machine, x bus.Bound, k int, best float64) {
 		if _, ok := m.bus.Source.(bus.Resistive); ok {
 			kind = "sag, resistive"
 		}
-	} else if m.bus.Brake != nil {
+	} else if m.bus.Brakes != nil {
 		kind = "rise, brake"
 	} else if m.bus.Bleeder > 0 {
 		kind = "rise, bleeder"

@@ -140,7 +140,7 @@ func randomMachine(r *rand.Rand) machine {
 		high := m.bus.High().Source.NoLoadVoltage()
 		on := high * between(r, 1.08, 1.2)
 		off := high + (on-high)*between(r, 0.2, 0.6)
-		m.bus.Brake = &bus.BrakeResistor{Resistance: on * on / (scale * between(r, 0.5, 2)), OnVoltage: on, OffVoltage: off}
+		m.bus.Brakes = []bus.BrakeResistor{{Resistance: on * on / (scale * between(r, 0.5, 2)), OnVoltage: on, OffVoltage: off}}
 		if m.bus.Validate() != nil {
 			m.bus.Bank.SeriesResistance = 0
 		}

@@ -104,15 +104,15 @@ func TestTooMuchLoad(t *testing.T) {
 // bus below its off threshold at once has no end, and says so.
 func TestFastSwitching(t *testing.T) {
 	b := bus.Bus{
-		Bank:  bus.Bank{Capacitance: 0.01, RatedVoltage: 120},
-		Brake: &bus.BrakeResistor{Resistance: 5, OnVoltage: 80, OffVoltage: 79.99},
+		Bank:   bus.Bank{Capacitance: 0.01, RatedVoltage: 120},
+		Brakes: []bus.BrakeResistor{{Resistance: 5, OnVoltage: 80, OffVoltage: 79.99}},
 	}
 	r := simulate(t, b, steps(t, []float64{0, 0.1}, -600), 80)
 	assert.Greater(t, len(r.Events), 1000)
 	assert.LessOrEqual(t, r.Highest.V, 80+1e-9)
 	near(t, 0, r.Energies.Residual, 1e-9*r.Energies.Throughput(), "residual")
 
-	b.Brake.OffVoltage = math.Nextafter(80, 0)
+	b.Brakes[0].OffVoltage = math.Nextafter(80, 0)
 	_, err := b.SimulateWithin(context.Background(), steps(t, []float64{0, 0.1}, -600), bus.State{Voltage: 80}, 3000)
 	assert.ErrorIs(t, err, bus.ErrBudget)
 
@@ -121,8 +121,8 @@ func TestFastSwitching(t *testing.T) {
 	// thresholds. At 80.8 V of the bank and 150 W the bus is above 79.8 V without
 	// the resistor and below 72.7 V with it.
 	b = bus.Bus{
-		Bank:  bus.Bank{Capacitance: 0.05, SeriesResistance: 0.5, RatedVoltage: 120},
-		Brake: &bus.BrakeResistor{Resistance: 5, OnVoltage: 79.8, OffVoltage: 72.5},
+		Bank:   bus.Bank{Capacitance: 0.05, SeriesResistance: 0.5, RatedVoltage: 120},
+		Brakes: []bus.BrakeResistor{{Resistance: 5, OnVoltage: 79.8, OffVoltage: 72.5}},
 	}
 	require.NoError(t, b.Validate())
 	_, err = b.SimulateWithin(context.Background(), steps(t, []float64{0, 0.1}, 150), bus.State{Voltage: 80.8}, 3000)

@@ -49,7 +49,7 @@ func (r *reference) conductance() float64 {
 		g = 1 / r.bus.Bleeder
 	}
 	if r.brakeOn {
-		g += 1 / r.bus.Brake.Resistance
+		g += 1 / r.bus.Brakes[0].Resistance
 	}
 	return g
 }
@@ -163,8 +163,10 @@ func (r *reference) passed(t, x float64) bool {
 	if err != nil {
 		return true
 	}
-	if b := r.bus.Brake; b != nil && (r.brakeOn && v < b.OffVoltage || !r.brakeOn && v > b.OnVoltage) {
-		return true
+	for _, b := range r.bus.Brakes {
+		if r.brakeOn && v < b.OffVoltage || !r.brakeOn && v > b.OnVoltage {
+			return true
+		}
 	}
 	switch s := r.bus.Source.(type) {
 	case bus.SwitchMode:
@@ -237,8 +239,11 @@ func (r *reference) choose() error {
 		} else if r.bus.Source != nil {
 			r.side = r.region(r.t, r.x)
 		}
-		b := r.bus.Brake
-		if b == nil || r.brakeOn == (v > b.OffVoltage) && r.brakeOn || !r.brakeOn && v < b.OnVoltage {
+		if len(r.bus.Brakes) == 0 {
+			return nil
+		}
+		b := r.bus.Brakes[0]
+		if r.brakeOn == (v > b.OffVoltage) && r.brakeOn || !r.brakeOn && v < b.OnVoltage {
 			return nil
 		}
 		r.brakeOn = !r.brakeOn
@@ -401,7 +406,7 @@ func TestAgainstReference(t *testing.T) {
 			v, i := got.Voltage.At(at), got.SourceCurrent.At(at)
 			dv, di := math.Abs(v-volts[k])/volts[k], math.Abs(i-amps[k])/scale
 			if !(dv <= 1e-8) || !(di <= 1e-6) {
-				t.Fatalf("machine %d at %.12g s: %.12g V and %.12g A, reference %.12g V and %.12g A\n%+v %+v %+v", n, at, v, i, volts[k], amps[k], m.bus, m.bus.Brake, got.Events)
+				t.Fatalf("machine %d at %.12g s: %.12g V and %.12g A, reference %.12g V and %.12g A\n%+v %+v %+v", n, at, v, i, volts[k], amps[k], m.bus, m.bus.Brakes, got.Events)
 			}
 			worst, worstAmps = math.Max(worst, dv), math.Max(worstAmps, di)
 		}

@@ -35,18 +35,38 @@ func (b Bus) riseLines(d demand) []riseLine {
 		line:    above(v+rs*(d.drawn/v+bleed*v), bleed),
 		highest: func(x float64) float64 { return x + rs*d.returned/v },
 	}}
-	if r := b.Brake; r != nil {
-		// Above from the resistor comes on if it is off, and does not go off. While it
-		// is off the bus is below its on threshold.
-		g := 1/r.Resistance + bleed
-		on, k := r.OnVoltage, 1/(1+rs*g)
-		v := math.Max(k*on, r.OffVoltage)
-		lines = append(lines, riseLine{
-			line:    above(math.Max(on+rs*(d.drawn/on+bleed*on), v/k+rs*d.drawn/v), g),
-			highest: func(x float64) float64 { return math.Max(on, k*(x+rs*d.returned/v)) },
-		})
+	for i := range b.Brakes {
+		lines = append(lines, b.brakeLine(d, i, bleed, above))
 	}
 	return lines
+}
+
+// brakeLine is the line above the on threshold of resistor i, with all resistors
+// whose threshold is not higher. Above from they come on if they are off, and do
+// not go off: the bank needs at least their delay to get there.
+func (b Bus) brakeLine(d demand, i int, bleed float64, above func(from, g float64) line) riseLine {
+	rs, on := b.Bank.SeriesResistance, b.Brakes[i].OnVoltage
+	g, off, delay := bleed, 0.0, 0.0
+	for _, r := range b.Brakes {
+		if r.OnVoltage <= on {
+			g += 1 / r.Resistance
+			off = math.Max(off, r.OffVoltage)
+			delay = math.Max(delay, r.Delay)
+		}
+	}
+	// While the resistors are off the bus is below its on threshold.
+	k := 1 / (1 + rs*g)
+	v := math.Max(k*on, off)
+	from := math.Max(on+rs*(d.drawn/on+bleed*on), v/k+rs*d.drawn/v)
+	late, before := from, on
+	if delay > 0 {
+		late = math.Sqrt(from*from + 2*d.returned*delay/b.Bank.Capacitance)
+		before = late + rs*d.returned/on
+	}
+	return riseLine{
+		line:    above(late, g),
+		highest: func(x float64) float64 { return math.Max(before, k*(x+rs*d.returned/v)) },
+	}
 }
 
 // rise bounds the highest voltage and seeks a witness.

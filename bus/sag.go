@@ -77,10 +77,7 @@ func (s Resistive) sagLine(b Bus, d demand, low, bank, reach float64) sagLine {
 	g := 1/s.Resistance + bleed
 	open, r := s.OpenCircuit/s.Resistance/g, 1/g
 	from := open
-	if b.Brake != nil {
-		// Below, no returned power lifts the bus to where the resistor is on.
-		from = math.Min(from, b.Brake.OffVoltage-rs*d.returned/b.Brake.OffVoltage)
-	}
+	from = b.belowBrakes(d, from)
 	from = bank + reach*(from-bank)
 	power := func(v float64) float64 { return v * (open - v) / (r + rs) }
 	k := r / (r + rs)
@@ -108,7 +105,10 @@ func (s Resistive) sagLine(b Bus, d demand, low, bank, reach float64) sagLine {
 // negative: the lower the bank, the less the source delivers. A line too steep
 // may let the stations' energies grow without bound.
 func (s SwitchMode) sagLine(b Bus, d demand, low, bank, reach float64) sagLine {
-	rs, bleed, top := b.Bank.SeriesResistance, b.bleederCurrent(1), s.Voltage
+	if s.Overload == Foldback {
+		return anySagLine(s, b, d, low, bank, reach)
+	}
+	rs, bleed, top := b.Bank.SeriesResistance, b.bleederCurrent(1), s.NoLoadVoltage()
 	from := top - rs*(s.CurrentLimit+d.returned/top)
 	rate := reach * 2 * s.CurrentLimit / (b.Bank.Capacitance * (from + bank))
 	l := sagLine{line: line{
@@ -122,8 +122,114 @@ func (s SwitchMode) sagLine(b Bus, d demand, low, bank, reach float64) sagLine {
 	return l
 }
 
+// anySagLine is the line for any source, from its characteristic alone. With i(v)
+// not growing with v, and the bank's voltage Vc below the bus by no more than δ,
+// which the greatest charging current drops in its series resistance,
+//
+//	dW/dt >= f(Vc) - Vc V/Rbleed - (Vc/V) P,   f(Vc) = Vc i(Vc + δ)
+//
+// (where the source folds back, i grows with v: i(Vc - δ'), δ' being dropped by the
+// greatest discharging current, counts besides). Of f the line takes the chord's
+// slope, reach times, and the level at which it touches f from below. On a straight
+// piece of i with i0 >= 0 f is concave in W = ½ C Vc², so that between the ends of
+// the pieces it lies above its chord; with i0 < 0, as of a battery or a steep
+// foldback, it is convex there and touches where its slope is that of the line.
+func anySagLine(s Source, b Bus, d demand, low, bank, reach float64) sagLine {
+	segs := s.characteristic()
+	rs, bleed, top := b.Bank.SeriesResistance, b.bleederCurrent(1), s.NoLoadVoltage()
+	most := 0.0
+	for _, sg := range segs {
+		most = math.Max(most, math.Max(sg.imax, math.Max(sg.at(sg.lo), sg.at(math.Min(sg.hi, top)))))
+	}
+	delta := rs * (most + d.returned/top)
+	drop := 0.0
+	if rs > 0 {
+		drop = rs * (d.drawn/low + bleed*top)
+	}
+	from := b.belowBrakes(d, top-delta)
+	from = bank + math.Max(reach, 0.05)*(from-bank)
+	energy := func(v float64) float64 { return b.Bank.Capacitance / 2 * (from*from - v*v) } // W0 - W
+	f := func(v float64) float64 { return v * math.Min(leastCurrent(segs, v+delta), leastCurrent(segs, v-drop)) }
+	rate := 0.0
+	if e := energy(bank); e > 0 {
+		rate = reach * (f(bank) - f(from)) / e
+	}
+	least := math.Inf(1)
+	try := func(v float64) {
+		if v >= bank && v <= from {
+			least = math.Min(least, f(v)-rate*energy(v))
+		}
+	}
+	try(bank)
+	try(from)
+	for _, sg := range segs {
+		for _, shift := range []float64{delta, -drop} {
+			try(sg.lo - shift)
+			try(math.Nextafter(sg.lo-shift, 0))
+			try(math.Nextafter(sg.lo-shift, math.Inf(1)))
+			// v (i0 - g (v+shift)) + rate C/2 v² is stationary at
+			if q := 2*sg.g - rate*b.Bank.Capacitance; q != 0 {
+				if v := (sg.i0 - sg.g*shift) / q; v+shift >= sg.lo && v+shift <= sg.hi {
+					try(v)
+				}
+			}
+		}
+	}
+	l := sagLine{line: line{
+		from: from, drain: least - bleed*from*top, leak: rate,
+		adverse: math.Max(0, 1+rs*(d.drawn/(low*low)+bleed)),
+		helpful: math.Max(0, 1-rs*(most/low+d.returned/(low*low))),
+	}}
+	l.lowest = func(x float64) float64 { return x - rs*(bleed*top+d.drawn/low) }
+	return l
+}
+
+// leastCurrent returns the least current of a characteristic at v.
+func leastCurrent(segs []segment, v float64) float64 {
+	least := math.Inf(1)
+	for _, sg := range segs {
+		if !sg.upright && v >= sg.lo && v <= sg.hi {
+			least = math.Min(least, sg.at(v))
+		}
+	}
+	if math.IsInf(least, 1) {
+		return 0
+	}
+	return least
+}
+
+// belowBrakes lowers a threshold so far that from there no returned power lifts
+// the bus to where a resistor is on.
+func (b Bus) belowBrakes(d demand, from float64) float64 {
+	rs := b.Bank.SeriesResistance
+	for _, r := range b.Brakes {
+		from = math.Min(from, r.OffVoltage-rs*d.returned/r.OffVoltage)
+	}
+	return from
+}
+
+// lag returns the most energy that resistors still take from a bus that has
+// fallen below their off thresholds [J].
+func (b Bus) lag() float64 {
+	w := 0.0
+	for _, r := range b.Brakes {
+		w += r.OffVoltage * r.OffVoltage / r.Resistance * r.Delay
+	}
+	return w
+}
+
 func (s Resistive) sagLines() []float64  { return []float64{1, 0.8, 0.5} }
 func (s SwitchMode) sagLines() []float64 { return []float64{1, 0.25, 0} }
+
+func (s Battery) sagLine(b Bus, d demand, low, bank, reach float64) sagLine {
+	return anySagLine(s, b, d, low, bank, reach)
+}
+func (s Battery) sagLines() []float64 { return []float64{1, 0.8, 0.5} }
+
+func (p Parallel) sagLine(b Bus, d demand, low, bank, reach float64) sagLine {
+	return anySagLine(p, b, d, low, bank, reach)
+}
+func (p Parallel) sagLines() []float64 { return []float64{1, 0.8, 0.5, 0.25, 0} }
 
 // sag bounds the lowest voltage and seeks a witness.
 func (b Bus) sag(ctx context.Context, stations []profile.Curve) (Bound, error) {
@@ -193,7 +299,7 @@ func (b Bus) sagDown(ctx context.Context, es []*envelope, l sagLine, tolerance f
 	if most, err = worstBacklog(ctx, es, l.drain, l.leak, tolerance); err != nil {
 		return 0, 0, most, err
 	}
-	w := l.from*l.from - 2*most.upper/b.Bank.Capacitance
+	w := l.from*l.from - 2*(most.upper+b.lag())/b.Bank.Capacitance
 	if !(w > 0) {
 		return 0, 0, most, nil
 	}

@@ -46,28 +46,78 @@ const (
 //
 // It is found by following the cycle, with the sequence of start voltages
 // extrapolated by Aitken's rule once it converges geometrically. A cycle that
-// returns more than it draws onto a bus with neither brake resistor nor bleeder
-// has no settled state: a [*NoSettledStateError]. (With series resistance it may
-// have one, if that burns the surplus while the source keeps the bus up.)
+// returns more than it draws onto a bus where nothing drains it, neither brake
+// resistor nor clamp, bleeder or a battery that is charged, has no settled state:
+// a [*NoSettledStateError]. (With series resistance it may have one, if that burns
+// the surplus while the source keeps the bus up.)
 func (b Bus) SettledCycle(ctx context.Context, load profile.Curve) (*Settled, error) {
-	start := State{Voltage: b.Bank.RatedVoltage}
-	if b.Source != nil {
-		start.Voltage = b.Source.NoLoadVoltage()
-	}
-	if err := b.check(load, start); err != nil {
+	if err := b.check(load, b.begin()); err != nil {
 		return nil, err
 	}
-	mean := load.Mean()
-	undrained := mean < -1e-12*math.Abs(load.AbsMax().V) && b.Brake == nil && b.Bleeder == 0
-	if undrained && b.Bank.SeriesResistance == 0 {
+	s, err := Network{Bus: b}.settle(ctx, []profile.Curve{load})
+	if err != nil {
+		return nil, err
+	}
+	return &Settled{Result: &s.Result, Periods: s.Periods, Repeats: s.Repeats, Cycles: s.Cycles}, nil
+}
+
+// SettledNetwork is the state into which a repeated cycle on a network settles;
+// its fields are those of [Settled].
+type SettledNetwork struct {
+	*NetworkResult
+	Periods int
+	Repeats bool
+	Cycles  int
+}
+
+// SettledCycle does the same for a network; see [Bus.SettledCycle].
+func (n Network) SettledCycle(ctx context.Context, loads []profile.Curve) (*SettledNetwork, error) {
+	if err := n.check(loads, n.begin()); err != nil {
+		return nil, err
+	}
+	return n.settle(ctx, loads)
+}
+
+// begin returns the state of a bus that was charged and left alone.
+func (b Bus) begin() State {
+	if b.Source != nil {
+		return State{Voltage: b.Source.NoLoadVoltage()}
+	}
+	return State{Voltage: b.Bank.RatedVoltage}
+}
+
+// drained reports whether anything but loads and cables takes energy from a bus
+// that is above the source's no-load voltage.
+func (n Network) drained() bool {
+	for _, s := range supplies(n.Source) {
+		if b, ok := s.(Battery); ok && b.ChargeLimit > 0 {
+			return true
+		}
+	}
+	return len(n.Brakes) > 0 || n.Clamp != nil || n.Bleeder > 0 || len(n.Switched) > 0
+}
+
+func (n Network) settle(ctx context.Context, loads []profile.Curve) (*SettledNetwork, error) {
+	start := n.begin()
+	mean, most := 0.0, 0.0
+	pieces := 0
+	for _, l := range loads {
+		if l.Pieces() > 0 {
+			mean += l.Mean()
+			most += math.Abs(l.AbsMax().V)
+			pieces += l.Pieces()
+		}
+	}
+	undrained := mean < -1e-12*most && !n.drained()
+	if undrained && n.Bank.SeriesResistance == 0 && len(n.Feeders) == 0 {
 		return nil, &NoSettledStateError{-mean, "nothing drains the bus: it needs a brake resistor"}
 	}
 
 	var chain []State         // start states of cycles that followed one another
 	s, honest := start, start // honest: the last state reached without extrapolation
 	leap, leapt := !undrained, false
-	for n := 1; n <= settleCycles; n++ {
-		c, sol, err := b.run(ctx, load, s, budget(load), false)
+	for k := 1; k <= settleCycles; k++ {
+		c, sol, err := n.solve(ctx, loads, s, budget(pieces), false)
 		if err != nil {
 			return nil, err
 		}
@@ -78,29 +128,29 @@ func (b Bus) SettledCycle(ctx context.Context, load profile.Curve) (*Settled, er
 			continue
 		}
 		if c.collapsed {
-			r, err := b.Simulate(ctx, load, s)
+			r, err := n.run(ctx, loads, s, budget(pieces))
 			if err != nil {
 				return nil, err
 			}
-			return &Settled{Result: r, Periods: 1, Cycles: n}, nil
+			return &SettledNetwork{NetworkResult: r, Periods: 1, Cycles: k}, nil
 		}
-		s = State{sol.X[0], c.brakeOn}
+		s = c.state(sol.X)
 		if !leapt {
 			honest = s
 		}
 		if undrained && s.Voltage > chain[len(chain)-1].Voltage && c.alwaysBlocked() {
-			return nil, &NoSettledStateError{-mean, "only the bank's series resistance drains the bus, the less the higher it is charged: it needs a brake resistor"}
+			return nil, &NoSettledStateError{-mean, "only the bank's series resistance and cables drain the bus, the less the higher it is charged: it needs a brake resistor"}
 		}
 		if m := repeats(chain, s); m > 0 {
-			return b.over(ctx, load, s, m, n, true)
+			return n.over(ctx, loads, s, m, k, true)
 		}
-		if leap && n <= settleCycles/2 { // the rest is left to cycles that repeat in several periods
+		if leap && k <= settleCycles/2 { // the rest is left to cycles that repeat in several periods
 			if x, ok := extrapolate(chain, s); ok {
 				s, chain, leapt = x, chain[:0], true
 			}
 		}
 	}
-	return b.over(ctx, load, s, settlePeriods, settleCycles, false)
+	return n.over(ctx, loads, s, settlePeriods, settleCycles, false)
 }
 
 // alwaysBlocked reports whether the source delivered nothing in all of the
@@ -114,13 +164,43 @@ func (c *circuit) alwaysBlocked() bool {
 	return c.segment == 0
 }
 
+// change returns by how much the voltages of two states differ at most.
+func (s State) change(o State) float64 {
+	d := math.Abs(s.Voltage - o.Voltage)
+	for k := range s.ends {
+		d = math.Max(d, math.Abs(s.ends[k]-o.end(k)))
+	}
+	return d
+}
+
+func (s State) end(k int) float64 {
+	if k < len(s.ends) {
+		return s.ends[k]
+	}
+	return s.Voltage
+}
+
+// sameTimers reports whether what counts time stands alike.
+func (s State) sameTimers(o State) bool {
+	for k, v := range s.timers {
+		was := 0.0
+		if k < len(o.timers) {
+			was = o.timers[k]
+		}
+		if math.Abs(v-was) > 1e-9*math.Max(1, math.Abs(v)) {
+			return false
+		}
+	}
+	return true
+}
+
 // repeats returns how many cycles before s, the end of the chain, the bus was in
 // the same state, or 0.
 func repeats(chain []State, s State) int {
 	for m := 1; m <= min(settlePeriods, len(chain)); m++ {
 		was := chain[len(chain)-m]
-		change := math.Abs(was.Voltage - s.Voltage)
-		if was.BrakeOn != s.BrakeOn || change > settleTolerance*s.Voltage {
+		change := s.change(was)
+		if !s.sameModes(was) || !s.sameTimers(was) || change > settleTolerance*s.Voltage {
 			continue
 		}
 		if m > 1 || change <= 8*0x1p-52*s.Voltage {
@@ -128,7 +208,7 @@ func repeats(chain []State, s State) int {
 		}
 		// A slow approach: what is left of it is a geometric series.
 		if len(chain) > 1 {
-			before := math.Abs(was.Voltage - chain[len(chain)-2].Voltage)
+			before := was.change(chain[len(chain)-2])
 			if change < before && change/(1-change/before) <= settleTolerance*s.Voltage {
 				return m
 			}
@@ -138,12 +218,29 @@ func repeats(chain []State, s State) int {
 }
 
 // over simulates m cycles from s.
-func (b Bus) over(ctx context.Context, load profile.Curve, s State, m, cycles int, repeats bool) (*Settled, error) {
-	r, err := b.Simulate(ctx, load.Repeat(m), s)
+func (n Network) over(ctx context.Context, loads []profile.Curve, s State, m, cycles int, repeats bool) (*SettledNetwork, error) {
+	repeated := make([]profile.Curve, len(loads))
+	pieces := 0
+	for i, l := range loads {
+		if l.Pieces() > 0 {
+			repeated[i] = l.Repeat(m)
+			pieces += repeated[i].Pieces()
+		}
+	}
+	n.Switched = append([]SwitchedLoad(nil), n.Switched...)
+	for i := range n.Switched {
+		t0, t1 := span(loads)
+		c, err := n.Switched[i].Conductance.Slice(t0, t1)
+		if err != nil {
+			return nil, err
+		}
+		n.Switched[i].Conductance = c.Repeat(m)
+	}
+	r, err := n.run(ctx, repeated, s, budget(pieces))
 	if err != nil {
 		return nil, err
 	}
-	return &Settled{Result: r, Periods: m, Repeats: repeats, Cycles: cycles}, nil
+	return &SettledNetwork{NetworkResult: r, Periods: m, Repeats: repeats, Cycles: cycles}, nil
 }
 
 // extrapolate applies Aitken's rule to the last voltages of a chain that ends in
@@ -154,7 +251,7 @@ func extrapolate(chain []State, s State) (State, bool) {
 		return s, false
 	}
 	for _, c := range chain[n-3:] {
-		if c.BrakeOn != s.BrakeOn {
+		if !c.sameModes(s) {
 			return s, false
 		}
 	}
@@ -165,7 +262,12 @@ func extrapolate(chain []State, s State) (State, bool) {
 	if !(q > 0.01 && q < 1 && math.Abs(q-was) < 0.1*(1-q)+0.01) {
 		return s, false
 	}
-	x := s.Voltage + d3*q/(1-q)
-	x = math.Max(s.Voltage/2, math.Min(2*s.Voltage, x)) // not farther at once
-	return State{x, s.BrakeOn}, true
+	leap := d3 * q / (1 - q)
+	x := s
+	x.Voltage = math.Max(s.Voltage/2, math.Min(2*s.Voltage, s.Voltage+leap)) // not farther at once
+	x.ends = make([]float64, len(s.ends))
+	for k, v := range s.ends {
+		x.ends[k] = math.Max(v/2, math.Min(2*v, v+leap))
+	}
+	return x, true
 }

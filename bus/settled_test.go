@@ -44,7 +44,7 @@ func TestSettledRandom(t *testing.T) {
 		load := m.stations[0]
 		s, err := m.bus.SettledCycle(context.Background(), load)
 		if no := new(bus.NoSettledStateError); errors.As(err, &no) {
-			require.Nil(t, m.bus.Brake)
+			require.Empty(t, m.bus.Brakes)
 			require.Zero(t, m.bus.Bleeder)
 			near(t, -load.Mean(), no.Returned, 1e-9, "returned")
 			without++
@@ -62,10 +62,10 @@ func TestSettledRandom(t *testing.T) {
 			}
 		default:
 			never++
-			assert.NotNil(t, m.bus.Brake, "only switching can go on without repeating")
+			assert.NotEmpty(t, m.bus.Brakes, "only switching can go on without repeating")
 		}
 		if t.Failed() {
-			t.Fatalf("%+v %+v cycles %d", m.bus, m.bus.Brake, s.Cycles)
+			t.Fatalf("%+v %+v cycles %d", m.bus, m.bus.Brakes, s.Cycles)
 		}
 	}
 	t.Logf("%d repeat, %d of them in several cycles, %d collapse, %d without settled state, %d not found to repeat", found, several, collapsed, without, never)
@@ -159,7 +159,7 @@ func TestSettledOverSeveralCycles(t *testing.T) {
 	b := bus.Bus{
 		Bank:   bus.Bank{Capacitance: c, RatedVoltage: 120},
 		Source: bus.SwitchMode{Voltage: 72, CurrentLimit: 10},
-		Brake:  &bus.BrakeResistor{Resistance: 3, OnVoltage: on, OffVoltage: off},
+		Brakes: []bus.BrakeResistor{{Resistance: 3, OnVoltage: on, OffVoltage: off}},
 	}
 	// The drain of some 2150 W against 1000 W returned takes more than the 0.6 ms
 	// that are left of the third pulse for 2.4 J.
@@ -216,7 +216,7 @@ func TestNoSettledState(t *testing.T) {
 	// A bleeder or a brake resistor settles the large surplus.
 	b.Bleeder = 1000
 	repeats(t, b, load, settle(t, b, load))
-	b.Bleeder, b.Brake = 0, &bus.BrakeResistor{Resistance: 5, OnVoltage: 85, OffVoltage: 80}
+	b.Bleeder, b.Brakes = 0, []bus.BrakeResistor{{Resistance: 5, OnVoltage: 85, OffVoltage: 80}}
 	s = settle(t, b, load)
 	assert.Positive(t, s.Energies.Resistor)
 }

@@ -86,7 +86,7 @@ func TestBrakeByHand(t *testing.T) {
 	b := bus.Bus{
 		Bank:        bus.Bank{Capacitance: 0.02, RatedVoltage: 100},
 		Source:      bus.SwitchMode{Voltage: 72, CurrentLimit: 10},
-		Brake:       &bus.BrakeResistor{Resistance: 8, OnVoltage: 82, OffVoltage: 78},
+		Brakes:      []bus.BrakeResistor{{Resistance: 8, OnVoltage: 82, OffVoltage: 78}},
 		OverVoltage: 80,
 	}
 	r := simulate(t, b, steps(t, []float64{0, 0.05, 0.1}, -400, 0), 72)
@@ -154,7 +154,7 @@ func TestSeriesResistanceByHand(t *testing.T) {
 func TestStart(t *testing.T) {
 	b := bus.Bus{
 		Bank:         bus.Bank{Capacitance: 0.02, RatedVoltage: 100},
-		Brake:        &bus.BrakeResistor{Resistance: 8, OnVoltage: 82, OffVoltage: 78},
+		Brakes:       []bus.BrakeResistor{{Resistance: 8, OnVoltage: 82, OffVoltage: 78}},
 		UnderVoltage: 50, OverVoltage: 90,
 	}
 	idle := steps(t, []float64{0, 0.01}, 0)
@@ -174,7 +174,7 @@ func TestStart(t *testing.T) {
 	assert.Equal(t, []bus.EventKind{bus.BrakeOff}, kinds(r))
 	near(t, 0, r.Events[0].Time, 0, "off at the start")
 
-	b.Brake = nil
+	b.Brakes = nil
 	r, err = b.Simulate(context.Background(), idle, bus.State{Voltage: 40, BrakeOn: true})
 	require.NoError(t, err)
 	assert.Equal(t, []bus.EventKind{bus.UnderVoltage}, kinds(r))
@@ -194,11 +194,11 @@ func TestHighDegree(t *testing.T) {
 
 func TestEventNames(t *testing.T) {
 	seen := map[string]bool{}
-	for k := bus.SourceBlocks; k <= bus.Collapse; k++ {
+	for k := bus.SourceBlocks; k <= bus.LoadsOn; k++ {
 		assert.NotEqual(t, "unknown event", k.String())
 		assert.False(t, seen[k.String()])
 		seen[k.String()] = true
 	}
 	assert.Equal(t, "unknown event", bus.EventKind(-1).String())
-	assert.Equal(t, "unknown event", (bus.Collapse + 1).String())
+	assert.Equal(t, "unknown event", (bus.LoadsOn + 1).String())
 }

@@ -337,7 +337,7 @@ func (a *Assessment) assessBus(ctx context.Context) error {
 	}
 	r.MeanPower = r.Guarantee.MeanSourcePower
 	r.PeakDemand = r.Guarantee.PeakDemand
-	if br := b.Brake; br != nil {
+	for _, br := range b.Brakes {
 		r.ResistorMean = r.Guarantee.MeanReturnedPower
 		bank := a.Machine.Bank.High()
 		r.ResistorOnce = r.Guarantee.ReturnedBurst + bank.Energy(br.OnVoltage) - bank.Energy(br.OffVoltage)

@@ -24,7 +24,7 @@ var renamed = []struct {
 	{regexp.MustCompile(`\.rod\.(whirling|buckling)\.(bore|elasticity)$`), ".rod.$2"},
 	{regexp.MustCompile(`\.lim\.`), ".limits."},
 	{regexp.MustCompile(`\.thread\.lead$`), ".lead"},
-	{regexp.MustCompile(`^brake\.`), "brakeResistor."},
+	{regexp.MustCompile(`^brakes\[0\]\.`), "brakeResistor."},
 	{regexp.MustCompile(`^source\.`), "supply."},
 	{regexp.MustCompile(`\.joint\.diameter$`), ".joint.shaftDiameter"},
 	{regexp.MustCompile(`\.joint\.effectiveLength$`), ".joint.length"},

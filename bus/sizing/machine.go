@@ -397,7 +397,7 @@ func (m Machine) bus() bus.Bus {
 		UnderVoltage: m.UnderVoltage, OverVoltage: m.OverVoltage,
 	}
 	if m.Brake != nil {
-		b.Brake = &m.Brake.BrakeResistor
+		b.Brakes = []bus.BrakeResistor{m.Brake.BrakeResistor}
 	}
 	return b
 }

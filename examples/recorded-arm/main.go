@@ -89,7 +89,7 @@ func inventedBus() bus.Bus {
 	return bus.Bus{
 		Bank:   bus.Bank{Capacitance: 22e-3, SeriesResistance: 0.02, RatedVoltage: 450},
 		Source: bus.SwitchMode{Voltage: 320, CurrentLimit: 11},
-		Brake:  &bus.BrakeResistor{Resistance: 47, OnVoltage: 330, OffVoltage: 325},
+		Brakes: []bus.BrakeResistor{{Resistance: 47, OnVoltage: 330, OffVoltage: 325}},
 	}
 }
 

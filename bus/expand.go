@@ -1,0 +1,287 @@
+package bus
+
+import (
+	"math"
+
+	"example.com/headroom/internal/taylor"
+)
+
+// Expand implements [taylor.System].
+func (c *circuit) Expand(t float64, x, y []taylor.Series) (reach float64) {
+	sg := c.segments[c.segment]
+	reach = math.Inf(1)
+	for k := range c.nodes {
+		n := &c.nodes[k]
+		n.p = taylor.Series{}
+		if c.awake && !n.load.empty() {
+			reach = math.Min(reach, n.load.expand(t, &n.p))
+		}
+		if n.idle = n.p == (taylor.Series{}); n.idle {
+			n.q = taylor.Series{}
+		}
+	}
+	if c.free(0, sg) || c.anyFreeEnd {
+		c.balance(sg, x)
+	}
+	for k := 0; ; k++ {
+		c.voltages(sg, x, y, k)
+		c.currents(sg, x, y, k)
+		if k == taylor.Order {
+			break
+		}
+		c.slopes(sg, x, y, k)
+	}
+	c.margins(sg, y)
+	if c.out.clamp > 0 {
+		c.shunt(&y[c.out.clamp], &y[outVoltage])
+		for m := range y[outSource] {
+			y[outSource][m] += y[c.out.clamp][m]
+		}
+	}
+	for i := range c.units {
+		if c.out.units > 0 {
+			c.share(&y[c.out.units+i], sg, i, &y[outVoltage], &y[outSource])
+		}
+	}
+	y[outBank] = x[0]
+	c.expandTimers(x, y)
+	return reach
+}
+
+// series returns the voltage of node k.
+func (c *circuit) series(y []taylor.Series, k int) *taylor.Series {
+	if k == 0 {
+		return &y[outVoltage]
+	}
+	return &y[c.out.ends+k-1]
+}
+
+// voltages fills in coefficient m of all voltages, and of P/V.
+func (c *circuit) voltages(sg segment, x, y []taylor.Series, m int) {
+	for k := range c.nodes {
+		n, v := &c.nodes[k], c.series(y, k)
+		switch {
+		case k == 0 && sg.upright:
+			v[m] = 0
+			if m == 0 {
+				v[0] = sg.lo
+			}
+		case k == 0 && c.rs == 0:
+			v[m] = x[0][m]
+		case k > 0 && n.state >= 0:
+			v[m] = x[n.state][m]
+		case m == 0:
+			v[0] = n.v
+		}
+	}
+	if m == 0 {
+		for k := range c.nodes {
+			n := &c.nodes[k]
+			if !n.idle {
+				n.q[0] = n.p[0] / c.series(y, k)[0]
+			}
+		}
+		return
+	}
+	// What a free node's balance holds besides its own and its neighbours' unknown
+	// coefficients.
+	for k := range c.nodes {
+		n, v := &c.nodes[k], c.series(y, k)
+		s := n.p[m]
+		if n.idle {
+			continue
+		}
+		for i := 1; i < m; i++ {
+			s -= v[i] * n.q[m-i]
+		}
+		n.q[m] = s / v[0]
+	}
+	if !c.free(0, sg) && !c.anyFreeEnd {
+		for k := range c.nodes {
+			n, v := &c.nodes[k], c.series(y, k)
+			if !n.idle {
+				n.q[m] -= n.q[0] / v[0] * v[m]
+			}
+		}
+		return
+	}
+	for k := len(c.nodes) - 1; k >= 0; k-- {
+		if !c.free(k, sg) {
+			continue
+		}
+		n := &c.nodes[k]
+		r := -n.q[m]
+		if k == 0 {
+			r += x[0][m] / c.rs
+		} else if !c.free(n.up, sg) {
+			r += n.feeder * c.series(y, n.up)[m]
+		}
+		for _, e := range n.children {
+			if c.free(e, sg) {
+				r += c.nodes[e].rest * c.nodes[e].feeder / c.nodes[e].d
+			} else {
+				r += c.nodes[e].feeder * c.series(y, e)[m]
+			}
+		}
+		n.rest = r
+	}
+	for k := range c.nodes {
+		n, v := &c.nodes[k], c.series(y, k)
+		if c.free(k, sg) {
+			r := n.rest
+			if k > 0 && c.free(n.up, sg) {
+				r += n.feeder * c.series(y, n.up)[m]
+			}
+			v[m] = r / n.d
+		}
+		if !n.idle {
+			n.q[m] -= n.q[0] / v[0] * v[m]
+		}
+	}
+}
+
+// currents fills in coefficient m of the currents in the feeders and of the
+// source.
+func (c *circuit) currents(sg segment, x, y []taylor.Series, m int) {
+	for k := len(c.nodes) - 1; k > 0; k-- {
+		n, v := &c.nodes[k], c.series(y, k)
+		if n.state >= 0 {
+			n.current[m] = n.feeder * (c.series(y, n.up)[m] - v[m])
+			continue
+		}
+		i := n.q[m] + n.g*v[m]
+		for _, e := range n.children {
+			i += c.nodes[e].current[m]
+		}
+		n.current[m] = i
+	}
+	root, v, is := &c.nodes[0], &y[outVoltage], &y[outSource]
+	g := root.g + c.drain
+	feeders := 0.0
+	for _, e := range root.children {
+		feeders += c.nodes[e].current[m]
+	}
+	taken := g*v[m] + root.q[m] + feeders
+	// The currents of bank and source are differences of voltages over their
+	// resistances, but for a small resistance the balance with the rest is the
+	// better way.
+	bank := 0.0
+	switch {
+	case sg.upright:
+		if c.rs > 0 {
+			bank = (v[m] - x[0][m]) / c.rs
+		}
+		is[m] = taken + bank
+	default:
+		is[m] = -sg.g * v[m]
+		bank = -(sg.g+g)*v[m] - root.q[m] - feeders
+		if m == 0 {
+			is[0] += sg.i0
+			bank += sg.i0
+		}
+		if c.rs == 0 {
+			break
+		}
+		if c.rs*(sg.g+g+root.adjacent) > 1 {
+			bank = (v[m] - x[0][m]) / c.rs
+		}
+		if c.rs*sg.g > 1 {
+			is[m] = bank + taken
+		}
+	}
+	c.bankCurrent[m] = bank
+}
+
+// slopes fills in coefficient m+1 of the states.
+func (c *circuit) slopes(sg segment, x, y []taylor.Series, m int) {
+	x[0][m+1] = c.bankCurrent[m] / (c.c * float64(m+1))
+	for k := 1; k < len(c.nodes); k++ {
+		n := &c.nodes[k]
+		if n.state < 0 {
+			continue
+		}
+		i := n.current[m] - n.q[m] - n.g*c.series(y, k)[m]
+		for _, e := range n.children {
+			i -= c.nodes[e].current[m]
+		}
+		x[n.state][m+1] = i / (n.c * float64(m+1))
+	}
+}
+
+// margins fills in how far the free nodes are from where their balance ends:
+// the diagonals after elimination, relative to what they are without loads.
+func (c *circuit) margins(sg segment, y []taylor.Series) {
+	if c.out.margins == 0 {
+		return
+	}
+	one := taylor.Series{1}
+	at := c.out.margins
+	for k := len(c.nodes) - 1; k >= 0; k-- {
+		n := &c.nodes[k]
+		if k > 0 && n.state >= 0 || k == 0 && c.rs == 0 {
+			continue
+		}
+		d := &y[at]
+		at++
+		if !c.free(k, sg) {
+			*d = one
+			continue
+		}
+		own, v := c.own(k, sg), c.series(y, k)
+		for m := range d {
+			d[m] = 0
+			if !n.idle {
+				n.w[m] = taylor.QuotientCoef(&n.w, &n.q, v, m)
+				d[m] = -n.w[m]
+			}
+			if m == 0 {
+				d[0] += own
+			}
+			for _, e := range n.children {
+				if c.free(e, sg) {
+					d[m] -= c.nodes[e].feeder * c.nodes[e].feeder * c.nodes[e].inverse[m]
+				}
+			}
+		}
+		if k > 0 && c.free(n.up, sg) {
+			for m := range d {
+				n.inverse[m] = taylor.QuotientCoef(&n.inverse, &one, d, m)
+			}
+		}
+		for m := range d {
+			d[m] /= own
+		}
+	}
+}
+
+// shunt fills in what the clamp takes.
+func (c *circuit) shunt(i, v *taylor.Series) {
+	*i = taylor.Series{}
+	segs := c.clamp
+	for _, s := range segs {
+		// v[0] may lie on a border: the segment at hand of the sum decides.
+		if s.lo <= c.segments[c.segment].lo && s.hi >= c.segments[c.segment].hi {
+			for m := range i {
+				i[m] = s.g * v[m]
+			}
+			i[0] -= s.i0
+			return
+		}
+	}
+}
+
+// share fills in the current of supply k.
+func (c *circuit) share(i *taylor.Series, sg segment, k int, v, total *taylor.Series) {
+	p := sg.part[k]
+	if sg.upright {
+		for m := range i {
+			i[m] = p.w * total[m]
+		}
+		i[0] += p.base - p.w*sg.imin
+		return
+	}
+	for m := range i {
+		i[m] = -p.g * v[m]
+	}
+	i[0] += p.i0
+}
