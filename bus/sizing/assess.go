@@ -317,14 +317,13 @@ func spread(duration float64) []float64 {
 }
 
 func (a *Assessment) assessBus(ctx context.Context) error {
-	b := a.Machine.bus()
 	hot, cold := make([]profile.Curve, len(a.Stations)), make([]profile.Curve, len(a.Stations))
 	for i, s := range a.Stations {
 		hot[i], cold[i] = s.Hot, s.Cold
 	}
 	r := &a.Bus
 	var err error
-	if r.Guarantee, err = b.AnyPhase(ctx, hot, cold); err != nil {
+	if err = a.guarantee(ctx, hot, cold); err != nil {
 		return err
 	}
 	sag, rise := r.Guarantee.Sag, r.Guarantee.Rise
@@ -337,26 +336,47 @@ func (a *Assessment) assessBus(ctx context.Context) error {
 	}
 	r.MeanPower = r.Guarantee.MeanSourcePower
 	r.PeakDemand = r.Guarantee.PeakDemand
-	if br := b.Brake; br != nil {
+	if br := a.Machine.Brake; br != nil {
 		r.ResistorMean = r.Guarantee.MeanReturnedPower
 		bank := a.Machine.Bank.High()
-		r.ResistorOnce = r.Guarantee.ReturnedBurst + bank.Energy(br.OnVoltage) - bank.Energy(br.OffVoltage)
+		r.ResistorOnce = r.Guarantee.ReturnedBurst + bank.Energy(br.at(late).OnVoltage) - bank.Energy(br.at(early).OffVoltage)
 	}
 	if len(a.Stations) == 1 {
-		if err := a.settle(ctx, b, hot[0], cold[0]); err != nil {
+		if err := a.settle(ctx, hot[0], cold[0]); err != nil {
 			return err
 		}
 	}
 	if r.Lowest < a.Machine.UnderVoltage {
-		if r.BankForSag, _, err = b.BankForSag(ctx, hot, a.Machine.UnderVoltage); err != nil {
+		if r.BankForSag, _, err = a.Machine.bus(early).BankForSag(ctx, hot, a.Machine.UnderVoltage); err != nil {
 			return err
 		}
 	}
 	if limit := a.highestAllowed(); r.Highest > limit {
-		if r.BankForRise, _, err = b.BankForRise(ctx, cold, limit); err != nil {
+		if r.BankForRise, _, err = a.Machine.bus(late).BankForRise(ctx, cold, limit); err != nil {
 			return err
 		}
 	}
+	return nil
+}
+
+// guarantee bounds the bus for every phasing: sag and supply while bleeder and
+// brake resistor drain most, rise while they drain least. A threshold that the supply
+// may hold on at any corner leaves neither.
+func (a *Assessment) guarantee(ctx context.Context, hot, cold []profile.Curve) error {
+	m := a.Machine
+	g, err := m.bus(early).AnyPhase(ctx, hot, cold)
+	if err != nil {
+		return err
+	}
+	a.Bus.Guarantee = g
+	if _, heats := m.bus(early).SourceHeatsResistor(); heats || m.drainsExactly() {
+		return nil
+	}
+	most, err := m.bus(late).AnyPhase(ctx, hot, cold)
+	if err != nil {
+		return err
+	}
+	g.Rise = most.Rise
 	return nil
 }
 
@@ -367,8 +387,9 @@ func (a *Assessment) highestAllowed() float64 {
 
 // settle takes the figures of a machine with one station from its settled cycle,
 // which is exact.
-func (a *Assessment) settle(ctx context.Context, b bus.Bus, hot, cold profile.Curve) error {
+func (a *Assessment) settle(ctx context.Context, hot, cold profile.Curve) error {
 	r := &a.Bus
+	b := a.Machine.bus(early)
 	var err error
 	var none *bus.NoSettledStateError
 	if r.SagCycle, err = b.Low().SettledCycle(ctx, hot); err != nil {
@@ -377,7 +398,7 @@ func (a *Assessment) settle(ctx context.Context, b bus.Bus, hot, cold profile.Cu
 		}
 		r.SagCycle = nil
 	}
-	if r.RiseCycle, err = b.High().SettledCycle(ctx, cold); err != nil {
+	if r.RiseCycle, err = a.Machine.bus(late).High().SettledCycle(ctx, cold); err != nil {
 		if !errors.As(err, &none) {
 			return err
 		}
@@ -398,7 +419,14 @@ func (a *Assessment) settle(ctx context.Context, b bus.Bus, hot, cold profile.Cu
 	}
 	if c := r.RiseCycle; c != nil && c.Repeats && !c.Collapsed {
 		r.Highest = c.Highest.V
-		r.ResistorMean = c.Energies.Resistor / c.Load.Duration()
+	}
+	// The resistor burns most where it comes on soonest.
+	soon, err := b.High().SettledCycle(ctx, cold)
+	if err != nil && !errors.As(err, &none) {
+		return err
+	}
+	if err == nil && soon.Repeats && !soon.Collapsed {
+		r.ResistorMean = soon.Energies.Resistor / soon.Load.Duration()
 	}
 	return nil
 }

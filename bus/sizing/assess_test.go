@@ -47,7 +47,7 @@ const simple = `{
   "supply": { "kind": "regulated", "voltage": "100 V", "tolerance": "0 %", "currentLimit": "10 A", "ratedPower": "900 W",
     "efficiency": 0.8, "mains": { "voltage": "230 V", "tolerance": "10 %", "inputLow": "200 V", "inputHigh": "260 V" } },
   "bank": { "capacitance": "10 mF", "toleranceLow": "0 %", "toleranceHigh": "50 %", "ratedVoltage": "150 V" },
-  "bleeder": "1 kohm",
+  "bleeder": "1 kohm", "dischargeWarning": "11 s",
   "underVoltage": "80 V", "overVoltage": "120 V",
   "motors": { "m": { "rotorInertia": "0 kg m^2",
     "winding": { "torquePerDCAmpere": "1 N m/A", "resistanceLineToLine": "1 ohm", "temperature": "20 degC", "max": "140 degC" },
@@ -94,13 +94,11 @@ func TestByHand(t *testing.T) {
 	// 0.0125/0.01) = 100.0125 V.
 	require.InDelta(t, 100.0125, find(t, a, "bank", "", "highest bus voltage").Value, 2e-4)
 
-	// Stored: ½ 0.015 x 120² = 108 J. Discharge: 1000 x 0.015 ln 2 = 10.397 s, above 5 s:
-	// a caution, and the cure is 5/(0.015 ln 2) = 481 ohm.
+	// Stored: ½ 0.015 x 120² = 108 J. Discharge: 1000 x 0.015 ln 2 = 10.397 s, within the
+	// 11 s of the warning.
 	c := find(t, a, "bank", "", "discharge")
 	require.InDelta(t, 10.397, c.Value, 1e-3)
-	require.False(t, c.OK)
-	require.True(t, c.Caution)
-	require.Contains(t, c.Cure, "481")
+	require.Equal(t, 11., c.Limit)
 	require.True(t, a.Fits)
 
 	// Mains 230 V plus or minus 10 %.

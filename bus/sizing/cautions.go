@@ -15,20 +15,21 @@ func (a *Assessment) cautions() {
 
 	wait := "no bleeder is given: it stays charged for an unknown time"
 	if m.Bleeder > 0 {
-		b := m.bus()
-		b.Bank = m.Bank.High()
 		if m.OverVoltage > touchVoltage {
-			wait = fmt.Sprintf("through the bleeder alone it takes %s to fall to %d V", show(b.DischargeTime(m.OverVoltage, touchVoltage), quantity.Time), touchVoltage)
+			wait = fmt.Sprintf("through the bleeder alone it takes up to %s to fall to %d V", show(m.discharge(), quantity.Time), touchVoltage)
 		} else {
 			wait = "measure before you touch it"
 		}
+	}
+	if m.DischargeWarning > 0 {
+		wait += fmt.Sprintf(", and the durable warning states %s", show(m.DischargeWarning, quantity.Time))
 	}
 	add("Stored energy: the bank holds up to %s and stays charged after power is removed; %s.", show(stored, quantity.Energy), wait)
 	if m.OverVoltage > touchVoltage {
 		add("Voltage: the bus can stand at %s, which is dangerous to touch.", show(m.OverVoltage, quantity.Voltage))
 	}
 	if m.Brake != nil {
-		add("Hot resistor: in normal use a brake resistor burns skin and ignites what touches it; it can fail closed.")
+		add("Hot resistor: in normal use a brake resistor burns skin and ignites what touches it; its switch can fail closed, and the supply then heats it without end.")
 	}
 	for _, st := range a.Stations {
 		for _, ax := range st.Axes {

@@ -44,6 +44,8 @@ func (r *reader) machine(o *object) (*Machine, origins) {
 	m.Supply = r.supply(r.object(o, "supply", required))
 	m.Bank = r.bank(r.object(o, "bank", required))
 	m.Bleeder = r.quantity(o, "bleeder", quantity.Resistance, notZero)
+	m.BleederTolerance = r.quantity(o, "bleederTolerance", quantity.Fraction, optional)
+	m.DischargeWarning = r.quantity(o, "dischargeWarning", quantity.Time, notZero)
 	m.Brake = r.brake(r.object(o, "brakeResistor", optional))
 	m.UnderVoltage = r.quantity(o, "underVoltage", quantity.Voltage, required)
 	m.OverVoltage = r.quantity(o, "overVoltage", quantity.Voltage, required)
@@ -160,6 +162,8 @@ func (r *reader) brake(o *object) *Brake {
 			Pulse:      r.quantity(o, "pulse", quantity.Energy, required),
 		},
 	}
+	b.Tolerance = r.quantity(o, "tolerance", quantity.Fraction, optional)
+	b.ThresholdTolerance = r.quantity(o, "thresholdTolerance", quantity.Fraction, optional)
 	if r.field(o, "derating", optional) != nil {
 		b.Rating.Derating = r.quantity(o, "derating", quantity.Fraction, required)
 	}

@@ -26,6 +26,11 @@ type Machine struct {
 	Bleeder float64 // resistance across the bank [ohm], 0: none
 	Brake   *Brake  // nil: none
 
+	BleederTolerance float64 // fraction by which the bleeder may differ, 0 to below 1; only with a bleeder
+	// DischargeWarning is the waiting time that a durable warning at the machine states
+	// [s], 5 or more; 0: there is no such warning, and the bus must discharge in 5 s.
+	DischargeWarning float64
+
 	UnderVoltage float64 // drives trip below this [V], > 0
 	OverVoltage  float64 // drives trip above this [V], > UnderVoltage
 
@@ -53,6 +58,9 @@ type Mains struct {
 type Brake struct {
 	bus.BrakeResistor
 	Rating thermal.BrakeResistor
+
+	Tolerance          float64 // fraction by which the resistance may differ, 0 to below 1
+	ThresholdTolerance float64 // fraction by which both thresholds may differ, 0 to below 1
 }
 
 // Axis is one axis of the machine.
@@ -154,16 +162,27 @@ func (m Machine) Validate() error {
 	if m.Bleeder != 0 {
 		f.Positive("bleeder", m.Bleeder, "ohm")
 	}
+	checkTolerance(&f, "bleederTolerance", m.BleederTolerance)
+	if m.BleederTolerance > 0 && m.Bleeder == 0 {
+		f.Add("bleederTolerance", m.BleederTolerance, "none without a bleeder")
+	}
+	if m.DischargeWarning != 0 && !(m.DischargeWarning >= dischargeWithin && isFinite(m.DischargeWarning)) {
+		f.Add("dischargeWarning", m.DischargeWarning, fmt.Sprintf("a waiting time of %d s or more: below it no warning is asked for", dischargeWithin))
+	}
 	if m.Brake != nil {
 		f.Under("brakeResistor", m.Brake.BrakeResistor.Validate())
 		f.Under("brakeResistor", m.Brake.Rating.Validate())
+		checkTolerance(&f, "brakeResistor.tolerance", m.Brake.Tolerance)
+		checkTolerance(&f, "brakeResistor.thresholdTolerance", m.Brake.ThresholdTolerance)
 	}
 	if f.Positive("underVoltage", m.UnderVoltage, "V") && f.Positive("overVoltage", m.OverVoltage, "V") && !(m.OverVoltage > m.UnderVoltage) {
 		f.Add("overVoltage", m.OverVoltage, fmt.Sprintf("above underVoltage, %g V", m.UnderVoltage))
 	}
 	if f.Err() == nil {
 		// What concerns several parts of the bus at once.
-		f.Under("", m.bus().Validate())
+		for _, c := range []corner{nominal, early, late} {
+			f.Under("", m.bus(c).Validate())
+		}
 	}
 
 	if len(m.Axes) == 0 {
@@ -306,6 +325,12 @@ func checkName(f *profile.Faults, path, name string) {
 	}
 }
 
+func checkTolerance(f *profile.Faults, path string, v float64) {
+	if !(v >= 0 && v < 1) {
+		f.Add(path, v, "from 0 to below 1")
+	}
+}
+
 func checkShare(f *profile.Faults, path string, v float64) {
 	if !(v > 0 && v <= 1) {
 		f.Add(path, v, "above 0 and at most 1")
@@ -390,16 +415,42 @@ func (m Machine) validateStations(f *profile.Faults, index map[string]int) {
 	}
 }
 
-// bus returns the electrical part of the machine.
-func (m Machine) bus() bus.Bus {
+// corner says where thresholds and resistances lie within their tolerances.
+type corner float64
+
+const (
+	nominal corner = 0
+	early   corner = -1 // thresholds and resistances low: most is burned, and soonest; the corner for sag, supply and resistor
+	late    corner = 1  // all of them high: the corner for rise and discharge
+)
+
+// bus returns the electrical part of the machine at a corner of what drains it.
+func (m Machine) bus(c corner) bus.Bus {
 	b := bus.Bus{
-		Bank: m.Bank, Source: m.Supply.Source, Bleeder: m.Bleeder,
+		Bank: m.Bank, Source: m.Supply.Source, Bleeder: c.of(m.Bleeder, m.BleederTolerance),
 		UnderVoltage: m.UnderVoltage, OverVoltage: m.OverVoltage,
 	}
 	if m.Brake != nil {
-		b.Brake = &m.Brake.BrakeResistor
+		r := m.Brake.at(c)
+		b.Brake = &r
 	}
 	return b
+}
+
+// at returns the brake resistor at a corner of its tolerances.
+func (b Brake) at(c corner) bus.BrakeResistor {
+	return bus.BrakeResistor{
+		Resistance: c.of(b.Resistance, b.Tolerance),
+		OnVoltage:  c.of(b.OnVoltage, b.ThresholdTolerance),
+		OffVoltage: c.of(b.OffVoltage, b.ThresholdTolerance),
+	}
+}
+
+func (c corner) of(v, tolerance float64) float64 { return v * (1 + float64(c)*tolerance) }
+
+// drainsExactly reports whether all corners of what drains the bus are one.
+func (m Machine) drainsExactly() bool {
+	return m.BleederTolerance == 0 && (m.Brake == nil || m.Brake.Tolerance == 0 && m.Brake.ThresholdTolerance == 0)
 }
 
 func isFinite(v float64) bool { return !math.IsNaN(v) && !math.IsInf(v, 0) }
