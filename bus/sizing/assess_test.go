@@ -70,9 +70,9 @@ const simple = `{
 func TestByHand(t *testing.T) {
 	a := assess(t, simple)
 	require.InDelta(t, 4, a.Stations[0].Duration, 1e-12)
-	require.InDelta(t, 2, find(t, a, "motors", "a", "peak torque").Value, 1e-12)
-	require.InDelta(t, math.Sqrt2, find(t, a, "motors", "a", "RMS torque").Value, 1e-12)
-	require.InDelta(t, 2, find(t, a, "motors", "a", "RMS torque").Limit, 1e-12)
+	require.InDelta(t, 2, find(t, a, "motors", "a", "peak motor torque").Value, 1e-12)
+	require.InDelta(t, math.Sqrt2, find(t, a, "motors", "a", "RMS motor torque").Value, 1e-12)
+	require.InDelta(t, 2, find(t, a, "motors", "a", "RMS motor torque").Limit, 1e-12)
 	require.InDelta(t, 10, find(t, a, "motors", "a", "motor speed").Value, 1e-12)
 	require.InDelta(t, 82.296, find(t, a, "heat", "a", "winding").Value, 1e-3)
 
@@ -112,7 +112,7 @@ func TestStandingAxis(t *testing.T) {
 	doc := strings.Replace(simple, `"steps": [
     { "to": { "a": "1 m" } }, { "dwell": "0.5 s" }, { "to": { "a": "0 m" } }, { "dwell": "0.5 s" } ]`, `"steps": [ { "dwell": "2 s" } ]`, 1)
 	a := assess(t, doc)
-	require.Zero(t, find(t, a, "motors", "a", "RMS torque").Value)
+	require.Zero(t, find(t, a, "motors", "a", "RMS motor torque").Value)
 	require.InDelta(t, 40, find(t, a, "heat", "a", "winding").Value, 1e-9)
 }
 
@@ -139,7 +139,7 @@ func TestDoesNotFit(t *testing.T) {
 		saying            []string // in the verdict of the text
 	}{
 		{"motor too small", edit(t, `"peakTorque": "0.72 N m"`, `"peakTorque": "0.4 N m"`),
-			"motors", "carriage", "peak torque", []string{"carriage: peak torque of", "above the limit of 0.400 N m", "Cure: lower the acceleration"}},
+			"motors", "carriage", "peak motor torque", []string{"carriage: peak motor torque of", "above the limit of 0.400 N m", "Cure: lower the acceleration"}},
 		{"motor too hot", edit(t, `"continuousTorque": "0.86 N m"`, `"continuousTorque": "0.3 N m"`),
 			"heat", "gantry", "winding", []string{"gantry: winding of", "above the limit of 130 °C"}},
 		{"motor too slow", edit(t, `"maxSpeed": "4500 rpm"`, `"maxSpeed": "2500 rpm"`),

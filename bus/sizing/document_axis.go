@@ -17,7 +17,10 @@ func (r *reader) axis(o *object) (a Axis, motorName, driveName string) {
 	mo.unread(&r.faults)
 	u := unitsOf(turns(a.Drive.Mechanism))
 
-	a.Drive.Load = r.load(r.object(o, "load", required), a.Drive.Mechanism)
+	load := r.object(o, "load", required)
+	a.FrictionSpread = r.quantity(load, "frictionSpread", quantity.Fraction, optional)
+	a.PayloadSpread = r.quantity(load, "payloadSpread", quantity.Fraction, optional)
+	a.Drive.Load = r.load(load, a.Drive.Mechanism)
 	for _, n := range r.list(o, "stages", optional) {
 		so := r.objectOf(n)
 		a.Drive.Stages = append(a.Drive.Stages, r.stage(so))

@@ -77,6 +77,10 @@ type Axis struct {
 	// off [N·m], 0: none.
 	HoldingBrake float64
 
+	// Fractions by which friction, and what the steps put on the axis, may differ from what
+	// is entered, 0 to below 1.
+	FrictionSpread, PayloadSpread float64
+
 	StopDecel float64 // deceleration of an emergency stop [m/s² | rad/s²], 0: not examined
 	Ratings   Ratings // of what the shafts drive
 	Joint     *Joint  // of the first hub on the motor's shaft; nil: not given
@@ -231,6 +235,7 @@ func (a Axis) validate(f *profile.Faults, path string) {
 	f.Under(path, a.Drive.Validate())
 	f.Under(path+".limits", a.Limits.Validate())
 	f.Finite(path+".start", a.Start, "")
+	a.validateSpread(f, path)
 	f.NonNegative(path+".holdingBrake", a.HoldingBrake, "N·m")
 	f.NonNegative(path+".stopDecel", a.StopDecel, "m/s² or rad/s²")
 	if a.Law != nil && a.Limits.Validate() == nil {
@@ -408,7 +413,18 @@ func (m Machine) validateStations(f *profile.Faults, index map[string]int) {
 			}
 		}
 	}
+	carries := map[string]bool{}
+	for _, s := range m.Stations {
+		for _, step := range s.Steps {
+			for name, payload := range step.Payload {
+				carries[name] = carries[name] || payload > 0
+			}
+		}
+	}
 	for i, a := range m.Axes {
+		if a.PayloadSpread > 0 && !carries[a.Name] {
+			f.Add(fmt.Sprintf("axes[%d].load.payloadSpread", i), a.PayloadSpread, "none on an axis to which no step gives a payload")
+		}
 		if _, ok := owner[a.Name]; !ok && a.Name != "" && len(m.Stations) > 0 {
 			f.Add(fmt.Sprintf("axes[%d].name", i), a.Name, "an axis that some station lists")
 		}

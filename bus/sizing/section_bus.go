@@ -14,6 +14,9 @@ const (
 	harmlessCharge  = 60e-6 // stored charge from which on it must [C]
 )
 
+// lineUp says what a simulated phasing is worth.
+const lineUp = "simulation of one phasing, with start delays that line up the stations' worst windows: it shows how near the bound is to what can happen; other phasings may come a little nearer, none goes beyond the bound"
+
 const thresholdCure = "raise both thresholds of the brake resistor, or lower the supply's voltage"
 
 func (a *Assessment) oneStation() bool { return len(a.Stations) == 1 }
@@ -39,7 +42,11 @@ func (a *Assessment) supplySection() Section {
 		s.figure(figure("", "most the supply gives", i*low.NoLoadVoltage(), quantity.Power, "current limit times the lowest set point"))
 	}
 	s.figure(figure("", "no-load voltage, lowest", low.NoLoadVoltage(), quantity.Voltage, "set point or open-circuit voltage less its tolerance"))
-	s.figure(figure("", "mean mains power", r.MeanPower/sup.Efficiency, quantity.Power, "mean power over the supply's efficiency"))
+	mains := figure("", "mean mains power", r.MeanPower/sup.Efficiency, quantity.Power, "mean power of the settled cycle over the supply's efficiency")
+	if !a.oneStation() {
+		mains.Name, mains.How = "mean mains power, at most", "mean power over the supply's efficiency: an upper bound, since mean power is one"
+	}
+	s.figure(mains)
 
 	c := atLeast(figure("", "lowest bus voltage", r.Lowest, quantity.Voltage,
 		a.basis()+"; lowest set point or line, least capacitance, hot copper"), m.UnderVoltage, a.sagCure())
@@ -48,13 +55,13 @@ func (a *Assessment) supplySection() Section {
 	}
 	s.check(c)
 	if g := r.Guarantee.Sag; g.Exists && !a.oneStation() {
-		s.figure(figure("", "worst sag found", g.WitnessVoltage, quantity.Voltage, "simulation of the start delays that line up the stations' worst windows"))
+		s.figure(figure("", "sag, worst windows lined up", g.WitnessVoltage, quantity.Voltage, lineUp))
 	}
-	mains := sup.Mains
-	s.check(atLeast(figure("", "lowest mains", mains.Voltage*(1-mains.Tolerance), quantity.Voltage, "nominal less tolerance (IEC 60038 has 10 %; from memory)"),
-		mains.InputLow, "choose a supply with a wider input range"))
-	s.check(atMost(figure("", "highest mains", mains.Voltage*(1+mains.Tolerance), quantity.Voltage, "nominal plus tolerance"),
-		mains.InputHigh, "choose a supply with a wider input range"))
+	line := sup.Mains
+	s.check(atLeast(figure("", "lowest mains", line.Voltage*(1-line.Tolerance), quantity.Voltage, "nominal less tolerance (IEC 60038 has 10 %; from memory)"),
+		line.InputLow, "choose a supply with a wider input range"))
+	s.check(atMost(figure("", "highest mains", line.Voltage*(1+line.Tolerance), quantity.Voltage, "nominal plus tolerance"),
+		line.InputHigh, "choose a supply with a wider input range"))
 	if _, ok := sup.Source.(bus.Resistive); ok {
 		s.note("The rectified source is taken by its average: mains ripple lowers the valleys further.")
 	}
@@ -65,7 +72,7 @@ func (a *Assessment) meanHow() string {
 	if a.oneStation() {
 		return "energy of the source over the settled cycle"
 	}
-	return "sum of the means of the positive parts of the stations' powers, plus the bleeder: not exceeded at any phasing"
+	return "sum of the means of the positive parts of the stations' powers, plus the bleeder at the highest no-load voltage and what the bank's series resistance can burn: not exceeded at any phasing"
 }
 
 // sagCure says how much capacitance would keep the bus above its limit.
@@ -99,7 +106,7 @@ func (a *Assessment) bankSection() Section {
 		s.check(c)
 	}
 	if g.Exists && !a.oneStation() {
-		s.figure(figure("", "worst rise found", g.WitnessVoltage, quantity.Voltage, "simulation of the start delays that line up the stations' worst windows"))
+		s.figure(figure("", "rise, worst windows lined up", g.WitnessVoltage, quantity.Voltage, lineUp))
 	}
 	high := m.Bank.High()
 	from := m.OverVoltage
@@ -180,9 +187,13 @@ func (a *Assessment) resistorSection() Section {
 		returned += math.Max(0, -st.Cold.Min().V)
 	}
 	s.figure(figure("", "peak power returned", returned, quantity.Power, "sum of the stations' highest returned powers, cold copper"))
-	s.figure(figure("", "peak power burned, at least", on*on/m.Brake.at(late).Resistance, quantity.Power,
-		"V²/R at the highest on threshold and the highest resistance: what is returned beyond it raises the bus further"))
-	s.figure(figure("", "peak power burned", on*on/m.Brake.at(early).Resistance, quantity.Power, "V²/R at the highest on threshold and the lowest resistance"))
+	least := figure("", "power burned at the on threshold", on*on/m.Brake.at(late).Resistance, quantity.Power,
+		"V²/R at the highest on threshold and the highest resistance; while more is returned the bus rises on")
+	if m.Brake.Tolerance > 0 {
+		least.Name += ", least"
+		s.figure(figure("", "power burned at the on threshold, most", on*on/m.Brake.at(early).Resistance, quantity.Power, "V²/R at the highest on threshold and the lowest resistance"))
+	}
+	s.figure(least)
 	s.figure(figure("", "current of its switch", on/m.Brake.at(early).Resistance, quantity.Current,
 		"V/R at the highest on threshold and the lowest resistance; more where the bus rises beyond it"))
 	mean := "settled cycle"
