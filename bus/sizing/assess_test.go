@@ -244,7 +244,7 @@ func TestRunaway(t *testing.T) {
 
 func TestCycleFaults(t *testing.T) {
 	for _, c := range []struct{ name, doc, path string }{
-		{"does not close", edit(t, `"back", "to": { "gantry": "0 mm"`, `"back", "to": { "gantry": "10 mm"`), "stations[0].steps"},
+		{"does not close", edit(t, `"back", "to": { "gantry": "0 mm"`, `"back", "to": { "gantry": "10 mm"`), "stations[0].steps[7].to.gantry"},
 		{"takes no time", edit(t, `{ "name": "index", "by": { "conveyor": "150 mm" } },
         { "name": "wait for the head", "dwell": "0.9 s" }`, `{ "name": "nothing" }`), "stations[1].steps"},
 	} {

@@ -80,13 +80,13 @@ func (r *reader) machine(o *object) (*Machine, origins) {
 			}
 			from = append(from, [2]string{path + ".motor", "motors." + motorName})
 		} else if motorName != "" {
-			r.faults.Add(path+".motor", motorName, "a name in motors: "+strings.Join(sortedKeys(usedMotors), ", "))
+			r.faults.Add(path+".motor", motorName, "a name in motors: "+strings.Join(sortedKeys(usedMotors), ", ")+didYouMean(motorName, sortedKeys(usedMotors)))
 		}
 		if d, ok := usedDrives[driveName]; ok {
 			a.Drive.Drive = d
 			from = append(from, [2]string{path + ".drive", "drives." + driveName})
 		} else if driveName != "" {
-			r.faults.Add(path+".drive", driveName, "a name in drives: "+strings.Join(sortedKeys(usedDrives), ", "))
+			r.faults.Add(path+".drive", driveName, "a name in drives: "+strings.Join(sortedKeys(usedDrives), ", ")+didYouMean(driveName, sortedKeys(usedDrives)))
 		}
 		if _, crank := a.Drive.Mechanism.(energy.CrankSlider); crank && a.Rod == nil {
 			from = append(from, [2]string{path + ".mechanism.rod", path + ".mechanism.connectingRod"})

@@ -74,7 +74,7 @@ func eachAxis[T any](r *reader, o *object, key string, axes map[string]energy.Me
 		n := r.field(values, name, required)
 		m, known := axes[name]
 		if !known {
-			r.faults.Add(n.path, name, "the name of an axis")
+			r.faults.Add(n.path, name, "the name of an axis"+didYouMean(name, sortedKeys(axes)))
 			continue
 		}
 		out[name] = read(n, m)

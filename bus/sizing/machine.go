@@ -347,6 +347,8 @@ func (m Machine) validateStations(f *profile.Faults, index map[string]int) {
 		f.Add("stations", "none", "at least one station")
 	}
 	owner, names := map[string]int{}, map[string]int{}
+	// What follows from a misspelt axis of a station is not said again.
+	unknown := false
 	for i, s := range m.Stations {
 		path := fmt.Sprintf("stations[%d]", i)
 		if checkName(f, path+".name", s.Name); s.Name == "" {
@@ -358,11 +360,12 @@ func (m Machine) validateStations(f *profile.Faults, index map[string]int) {
 		if len(s.Axes) == 0 {
 			f.Add(path+".axes", "none", "the names of the station's axes")
 		}
-		mine := map[string]bool{}
+		mine, mistaken := map[string]bool{}, false
 		for k, name := range s.Axes {
 			at := fmt.Sprintf("%s.axes[%d]", path, k)
 			if _, ok := index[name]; !ok {
-				f.Add(at, name, "the name of an axis")
+				f.Add(at, name, "the name of an axis"+didYouMean(name, sortedKeys(index)))
+				unknown, mistaken = true, true
 			} else if o, taken := owner[name]; taken {
 				f.Add(at, name, fmt.Sprintf("an axis that is not listed already, in stations[%d]", o))
 			} else {
@@ -389,8 +392,8 @@ func (m Machine) validateStations(f *profile.Faults, index map[string]int) {
 				to  map[string]float64
 			}{{"to", step.To}, {"by", step.By}, {"payload", step.Payload}} {
 				for _, name := range sortedKeys(moves.to) {
-					if !mine[name] {
-						f.Add(at+"."+moves.key+"."+name, name, "an axis of this station")
+					if !mine[name] && !mistaken {
+						f.Add(at+"."+moves.key+"."+name, name, "the name of an axis of this station"+didYouMean(name, s.Axes))
 					}
 					if moves.key != "payload" && !isFinite(moves.to[name]) {
 						f.Finite(at+"."+moves.key+"."+name, moves.to[name], "")
@@ -401,8 +404,8 @@ func (m Machine) validateStations(f *profile.Faults, index map[string]int) {
 				f.NonNegative(at+".payload."+name, step.Payload[name], "kg or kg·m²")
 			}
 			for _, name := range sortedKeys(step.Force) {
-				if !mine[name] {
-					f.Add(at+".force."+name, name, "an axis of this station")
+				if !mine[name] && !mistaken {
+					f.Add(at+".force."+name, name, "the name of an axis of this station"+didYouMean(name, s.Axes))
 				}
 			}
 			checkName(f, at+".name", step.Name)
@@ -425,7 +428,7 @@ func (m Machine) validateStations(f *profile.Faults, index map[string]int) {
 		if a.PayloadSpread > 0 && !carries[a.Name] {
 			f.Add(fmt.Sprintf("axes[%d].load.payloadSpread", i), a.PayloadSpread, "none on an axis to which no step gives a payload")
 		}
-		if _, ok := owner[a.Name]; !ok && a.Name != "" && len(m.Stations) > 0 {
+		if _, ok := owner[a.Name]; !ok && !unknown && a.Name != "" && len(m.Stations) > 0 {
 			f.Add(fmt.Sprintf("axes[%d].name", i), a.Name, "an axis that some station lists")
 		}
 	}

@@ -120,7 +120,7 @@ func TestPayloadAndForce(t *testing.T) {
 	// A payload that is never put down does not repeat.
 	_, err := sizing.Assess(context.Background(), parse(t, replaced(t, `{ "dwell": "0.5 s" }, `+back, `{ "dwell": "0.5 s", "payload": { "a": "5 kg" } }, `+back)))
 	require.Error(t, err)
-	require.Equal(t, "stations[0].steps", profile.InputErrors(err)[0].Path)
+	require.Equal(t, "stations[0].steps[1].payload.a", profile.InputErrors(err)[0].Path)
 }
 
 // Every law can be written. Over 1 m within 1 m/s and 2 m/s² the shortest times are

@@ -183,7 +183,7 @@ func (r *reader) choice(o *object, key string, from ...string) string {
 	}
 	if c := o.fields[key]; c != nil {
 		if _, ok := c.value.(string); ok {
-			r.faults.Add(c.path, s, "one of "+strings.Join(from, ", "))
+			r.faults.Add(c.path, s, "one of "+strings.Join(from, ", ")+didYouMean(s, from))
 		}
 	}
 	return ""

@@ -133,7 +133,7 @@ func (o *object) unread(f *profile.Faults) {
 	known := sortedKeys(o.read)
 	for _, k := range o.keys {
 		if !o.read[k] {
-			f.Add(profile.JoinPath(o.path, k), "an unknown field", "one of "+strings.Join(known, ", "))
+			f.Add(profile.JoinPath(o.path, k), unknownField, "one of "+strings.Join(known, ", ")+didYouMean(k, known))
 		}
 	}
 }
