@@ -32,6 +32,7 @@ func Parse(r io.Reader) (*Machine, error) {
 }
 
 func (r *reader) machine(o *object) (*Machine, origins) {
+	r.text(o, "$schema", optional) // for editors
 	m := &Machine{
 		Name: r.text(o, "machine", required),
 		Note: r.text(o, "note", optional),
@@ -106,7 +107,7 @@ func (r *reader) machine(o *object) (*Machine, origins) {
 
 func (r *reader) supply(o *object) Supply {
 	var s Supply
-	switch r.choice(o, "kind", "regulated", "unregulated") {
+	switch r.choice(o, "kind", required, "regulated", "unregulated") {
 	case "regulated":
 		s.Source = bus.SwitchMode{
 			Voltage:      r.quantity(o, "voltage", quantity.Voltage, required),
@@ -164,8 +165,8 @@ func (r *reader) brake(o *object) *Brake {
 	}
 	b.Tolerance = r.quantity(o, "tolerance", quantity.Fraction, optional)
 	b.ThresholdTolerance = r.quantity(o, "thresholdTolerance", quantity.Fraction, optional)
-	if r.field(o, "derating", optional) != nil {
-		b.Rating.Derating = r.quantity(o, "derating", quantity.Fraction, required)
+	if v := r.quantity(o, "derating", quantity.Fraction, notZero); v != 0 {
+		b.Rating.Derating = v
 	}
 	o.unread(&r.faults)
 	return b

@@ -12,8 +12,12 @@ func (r *reader) axis(o *object) (a Axis, motorName, driveName string) {
 	driveName = r.text(o, "drive", required)
 	mo := r.object(o, "mechanism", required)
 	a.Drive.Mechanism = r.mechanism(mo)
-	a.Ratings.Mechanism = r.rating(mo, "rating")
-	a.Rod = r.rod(mo)
+	if !isDirect(a.Drive.Mechanism) {
+		a.Ratings.Mechanism = r.rating(mo, "rating")
+	}
+	if a.screw() {
+		a.Rod = r.rod(mo)
+	}
 	mo.unread(&r.faults)
 	u := unitsOf(turns(a.Drive.Mechanism))
 
@@ -64,11 +68,14 @@ func (r *reader) load(o *object, m energy.Mechanism) energy.Load {
 		External:       r.quantity(o, "external", u.force, optional),
 		Counterbalance: r.counterbalance(r.object(o, "counterbalance", optional), rotary),
 	}
-	if n := r.field(o, "externalByPosition", optional); n != nil {
+	if n := r.field(o, "externalByPosition", optional, "list"); n != nil {
 		l.ExternalByPosition.Position, l.ExternalByPosition.Force = r.points(n, u.length, u.force)
 	}
 	if rotary {
 		l.Inertia = r.inertia(o, "inertia", required)
+		if o != nil && o.fields["inertia"] != nil && l.Inertia == 0 && r.faults.Err() == nil {
+			r.faults.Add(o.fields["inertia"].path, o.fields["inertia"].text(), "a moment of inertia above zero")
+		}
 	} else {
 		l.Mass = r.quantity(o, "mass", quantity.Mass, required)
 		l.Incline = r.quantity(o, "incline", quantity.Angle, optional)

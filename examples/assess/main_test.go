@@ -75,6 +75,15 @@ func TestBadInput(t *testing.T) {
 	}
 }
 
+func TestSchema(t *testing.T) {
+	for _, option := range []string{"-schema", "--schema"} {
+		status, out, errs := runWith(t, "", option)
+		if status != 0 || errs != "" || !json.Valid([]byte(out)) || !strings.Contains(out, "thresholdTolerance") {
+			t.Errorf("status %d, stderr %q:\n%.200s", status, errs, out)
+		}
+	}
+}
+
 func TestHelp(t *testing.T) {
 	status, out, _ := runWith(t, "", "-help")
 	if status != 0 || !strings.Contains(out, "FOLDER") {
