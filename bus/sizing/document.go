@@ -32,6 +32,7 @@ func Parse(r io.Reader) (*Machine, error) {
 }
 
 func (r *reader) machine(o *object) (*Machine, origins) {
+	r.text(o, "$schema", optional) // for editors
 	m := &Machine{
 		Name: r.text(o, "machine", required),
 		Note: r.text(o, "note", optional),
@@ -44,6 +45,8 @@ func (r *reader) machine(o *object) (*Machine, origins) {
 	m.Supply = r.supply(r.object(o, "supply", required))
 	m.Bank = r.bank(r.object(o, "bank", required))
 	m.Bleeder = r.quantity(o, "bleeder", quantity.Resistance, notZero)
+	m.BleederTolerance = r.quantity(o, "bleederTolerance", quantity.Fraction, optional)
+	m.DischargeWarning = r.quantity(o, "dischargeWarning", quantity.Time, notZero)
 	m.Brake = r.brake(r.object(o, "brakeResistor", optional))
 	m.UnderVoltage = r.quantity(o, "underVoltage", quantity.Voltage, required)
 	m.OverVoltage = r.quantity(o, "overVoltage", quantity.Voltage, required)
@@ -78,13 +81,13 @@ func (r *reader) machine(o *object) (*Machine, origins) {
 			}
 			from = append(from, [2]string{path + ".motor", "motors." + motorName})
 		} else if motorName != "" {
-			r.faults.Add(path+".motor", motorName, "a name in motors: "+strings.Join(sortedKeys(usedMotors), ", "))
+			r.faults.Add(path+".motor", motorName, "a name in motors: "+strings.Join(sortedKeys(usedMotors), ", ")+didYouMean(motorName, sortedKeys(usedMotors)))
 		}
 		if d, ok := usedDrives[driveName]; ok {
 			a.Drive.Drive = d
 			from = append(from, [2]string{path + ".drive", "drives." + driveName})
 		} else if driveName != "" {
-			r.faults.Add(path+".drive", driveName, "a name in drives: "+strings.Join(sortedKeys(usedDrives), ", "))
+			r.faults.Add(path+".drive", driveName, "a name in drives: "+strings.Join(sortedKeys(usedDrives), ", ")+didYouMean(driveName, sortedKeys(usedDrives)))
 		}
 		if _, crank := a.Drive.Mechanism.(energy.CrankSlider); crank && a.Rod == nil {
 			from = append(from, [2]string{path + ".mechanism.rod", path + ".mechanism.connectingRod"})
@@ -104,7 +107,7 @@ func (r *reader) machine(o *object) (*Machine, origins) {
 
 func (r *reader) supply(o *object) Supply {
 	var s Supply
-	switch r.choice(o, "kind", "regulated", "unregulated") {
+	switch r.choice(o, "kind", required, "regulated", "unregulated") {
 	case "regulated":
 		s.Source = bus.SwitchMode{
 			Voltage:      r.quantity(o, "voltage", quantity.Voltage, required),
@@ -160,8 +163,10 @@ func (r *reader) brake(o *object) *Brake {
 			Pulse:      r.quantity(o, "pulse", quantity.Energy, required),
 		},
 	}
-	if r.field(o, "derating", optional) != nil {
-		b.Rating.Derating = r.quantity(o, "derating", quantity.Fraction, required)
+	b.Tolerance = r.quantity(o, "tolerance", quantity.Fraction, optional)
+	b.ThresholdTolerance = r.quantity(o, "thresholdTolerance", quantity.Fraction, optional)
+	if v := r.quantity(o, "derating", quantity.Fraction, notZero); v != 0 {
+		b.Rating.Derating = v
 	}
 	o.unread(&r.faults)
 	return b

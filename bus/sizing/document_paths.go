@@ -52,5 +52,5 @@ func (o origins) restore(err error) error {
 			f.Add(path, e.Value, e.Want)
 		}
 	}
-	return f.Err()
+	return once(f.Err())
 }

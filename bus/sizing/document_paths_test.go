@@ -25,6 +25,8 @@ func variants(t testing.TB) map[string]string {
 	}
 	return map[string]string{
 		"demo": demo(t),
+		"spread": edit(t, `"coulomb": "9 N"`, `"coulomb": "9 N", "frictionSpread": "20 %", "payloadSpread": "40 %"`, `"offVoltage": "77 V"`, `"offVoltage": "77 V", "tolerance": "5 %", "thresholdTolerance": "1 %", "derating": "80 %"`,
+			`"bleeder": "390 ohm"`, `"bleeder": "330 ohm", "bleederTolerance": "5 %", "dischargeWarning": "10 s"`),
 		"load": replaced(t, massLoad, `"load": { "mass": "10 kg", "coulomb": "5 N", "viscous": "2 N s/m", "plus": { "coulomb": "1 N", "viscous": "1 N s/m" },
 			"minus": { "coulomb": "1 N", "viscous": "3 N s/m" }, "breakaway": "9 N", "external": "4 N", "incline": "30 deg",
 			"externalByPosition": [ ["0 mm", "0 N"], ["500 mm", "20 N"] ],
@@ -40,6 +42,9 @@ func variants(t testing.TB) map[string]string {
 		"rotary": mechanism(`"kind": "rotary", "efficiency": 1, "backEfficiency": 0.9, "drag": "0.1 N m", "inertia": "1 kg cm^2"`,
 			append([]string{massLoad, `"load": { "inertia": [ { "shape": "sphere", "diameter": "10 cm", "mass": "1 kg" }, { "shape": "screw", "majorDiameter": "2 cm", "rootDiameter": "1 cm", "land": 0.5, "length": "1 m", "density": "7000 kg/m^3" },
 			{ "shape": "block", "width": "1 cm", "depth": "1 cm", "mass": "1 kg" }, { "shape": "cylinder", "diameter": "3 cm", "bore": "1 cm", "mass": "1 kg" } ] }`}, angular...)...),
+		"rotary load": mechanism(`"kind": "rotary", "efficiency": 1`, append([]string{massLoad, `"load": { "inertia": "0.1 kg m^2", "coulomb": "1 N m", "viscous": "1 N m s/rad", "frictionSpread": "30 %",
+			"plus": { "coulomb": "1 N m", "viscous": "1 N m s/rad" }, "minus": { "coulomb": "1 N m" }, "breakaway": "3 N m", "external": "1 N m", "externalByPosition": [ ["0 deg", "0 N m"], ["90 deg", "2 N m"] ],
+			"counterbalance": { "mass": "2 kg", "ratio": "100 mm/rad", "stiffness": "1 N m/rad", "relaxed": "20 deg", "force": "1 N m" } }`}, angular...)...),
 		"crank": mechanism(`"kind": "crank", "radius": "50 mm", "connectingRod": "200 mm", "offset": "10 mm", "efficiency": 0.95, "inertia": "3 kg cm^2", "drag": "1 mN m"`, angular...),
 		"key":   joint(`"kind": "key", "pressure": "100 MPa", "shear": "60 MPa", "setScrew": true`),
 		"clamp": joint(`"kind": "clamp", "friction": 0.12, "force": "20 kN"`),

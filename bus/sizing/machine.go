@@ -26,6 +26,11 @@ type Machine struct {
 	Bleeder float64 // resistance across the bank [ohm], 0: none
 	Brake   *Brake  // nil: none
 
+	BleederTolerance float64 // fraction by which the bleeder may differ, 0 to below 1; only with a bleeder
+	// DischargeWarning is the waiting time that a durable warning at the machine states
+	// [s], 5 or more; 0: there is no such warning, and the bus must discharge in 5 s.
+	DischargeWarning float64
+
 	UnderVoltage float64 // drives trip below this [V], > 0
 	OverVoltage  float64 // drives trip above this [V], > UnderVoltage
 
@@ -53,6 +58,9 @@ type Mains struct {
 type Brake struct {
 	bus.BrakeResistor
 	Rating thermal.BrakeResistor
+
+	Tolerance          float64 // fraction by which the resistance may differ, 0 to below 1
+	ThresholdTolerance float64 // fraction by which both thresholds may differ, 0 to below 1
 }
 
 // Axis is one axis of the machine.
@@ -68,6 +76,10 @@ type Axis struct {
 	// HoldingBrake is the torque that a brake at the motor holds when power is
 	// off [N·m], 0: none.
 	HoldingBrake float64
+
+	// Fractions by which friction, and what the steps put on the axis, may differ from what
+	// is entered, 0 to below 1.
+	FrictionSpread, PayloadSpread float64
 
 	StopDecel float64 // deceleration of an emergency stop [m/s² | rad/s²], 0: not examined
 	Ratings   Ratings // of what the shafts drive
@@ -154,16 +166,27 @@ func (m Machine) Validate() error {
 	if m.Bleeder != 0 {
 		f.Positive("bleeder", m.Bleeder, "ohm")
 	}
+	checkTolerance(&f, "bleederTolerance", m.BleederTolerance)
+	if m.BleederTolerance > 0 && m.Bleeder == 0 {
+		f.Add("bleederTolerance", m.BleederTolerance, "none without a bleeder")
+	}
+	if m.DischargeWarning != 0 && !(m.DischargeWarning >= dischargeWithin && isFinite(m.DischargeWarning)) {
+		f.Add("dischargeWarning", m.DischargeWarning, fmt.Sprintf("a waiting time of %d s or more: below it no warning is asked for", dischargeWithin))
+	}
 	if m.Brake != nil {
 		f.Under("brakeResistor", m.Brake.BrakeResistor.Validate())
 		f.Under("brakeResistor", m.Brake.Rating.Validate())
+		checkTolerance(&f, "brakeResistor.tolerance", m.Brake.Tolerance)
+		checkTolerance(&f, "brakeResistor.thresholdTolerance", m.Brake.ThresholdTolerance)
 	}
 	if f.Positive("underVoltage", m.UnderVoltage, "V") && f.Positive("overVoltage", m.OverVoltage, "V") && !(m.OverVoltage > m.UnderVoltage) {
 		f.Add("overVoltage", m.OverVoltage, fmt.Sprintf("above underVoltage, %g V", m.UnderVoltage))
 	}
 	if f.Err() == nil {
 		// What concerns several parts of the bus at once.
-		f.Under("", m.bus().Validate())
+		for _, c := range []corner{nominal, early, late} {
+			f.Under("", m.bus(c).Validate())
+		}
 	}
 
 	if len(m.Axes) == 0 {
@@ -212,6 +235,7 @@ func (a Axis) validate(f *profile.Faults, path string) {
 	f.Under(path, a.Drive.Validate())
 	f.Under(path+".limits", a.Limits.Validate())
 	f.Finite(path+".start", a.Start, "")
+	a.validateSpread(f, path)
 	f.NonNegative(path+".holdingBrake", a.HoldingBrake, "N·m")
 	f.NonNegative(path+".stopDecel", a.StopDecel, "m/s² or rad/s²")
 	if a.Law != nil && a.Limits.Validate() == nil {
@@ -306,6 +330,12 @@ func checkName(f *profile.Faults, path, name string) {
 	}
 }
 
+func checkTolerance(f *profile.Faults, path string, v float64) {
+	if !(v >= 0 && v < 1) {
+		f.Add(path, v, "from 0 to below 1")
+	}
+}
+
 func checkShare(f *profile.Faults, path string, v float64) {
 	if !(v > 0 && v <= 1) {
 		f.Add(path, v, "above 0 and at most 1")
@@ -317,6 +347,8 @@ func (m Machine) validateStations(f *profile.Faults, index map[string]int) {
 		f.Add("stations", "none", "at least one station")
 	}
 	owner, names := map[string]int{}, map[string]int{}
+	// What follows from a misspelt axis of a station is not said again.
+	unknown := false
 	for i, s := range m.Stations {
 		path := fmt.Sprintf("stations[%d]", i)
 		if checkName(f, path+".name", s.Name); s.Name == "" {
@@ -328,11 +360,12 @@ func (m Machine) validateStations(f *profile.Faults, index map[string]int) {
 		if len(s.Axes) == 0 {
 			f.Add(path+".axes", "none", "the names of the station's axes")
 		}
-		mine := map[string]bool{}
+		mine, mistaken := map[string]bool{}, false
 		for k, name := range s.Axes {
 			at := fmt.Sprintf("%s.axes[%d]", path, k)
 			if _, ok := index[name]; !ok {
-				f.Add(at, name, "the name of an axis")
+				f.Add(at, name, "the name of an axis"+didYouMean(name, sortedKeys(index)))
+				unknown, mistaken = true, true
 			} else if o, taken := owner[name]; taken {
 				f.Add(at, name, fmt.Sprintf("an axis that is not listed already, in stations[%d]", o))
 			} else {
@@ -359,8 +392,8 @@ func (m Machine) validateStations(f *profile.Faults, index map[string]int) {
 				to  map[string]float64
 			}{{"to", step.To}, {"by", step.By}, {"payload", step.Payload}} {
 				for _, name := range sortedKeys(moves.to) {
-					if !mine[name] {
-						f.Add(at+"."+moves.key+"."+name, name, "an axis of this station")
+					if !mine[name] && !mistaken {
+						f.Add(at+"."+moves.key+"."+name, name, "the name of an axis of this station"+didYouMean(name, s.Axes))
 					}
 					if moves.key != "payload" && !isFinite(moves.to[name]) {
 						f.Finite(at+"."+moves.key+"."+name, moves.to[name], "")
@@ -371,8 +404,8 @@ func (m Machine) validateStations(f *profile.Faults, index map[string]int) {
 				f.NonNegative(at+".payload."+name, step.Payload[name], "kg or kg·m²")
 			}
 			for _, name := range sortedKeys(step.Force) {
-				if !mine[name] {
-					f.Add(at+".force."+name, name, "an axis of this station")
+				if !mine[name] && !mistaken {
+					f.Add(at+".force."+name, name, "the name of an axis of this station"+didYouMean(name, s.Axes))
 				}
 			}
 			checkName(f, at+".name", step.Name)
@@ -383,23 +416,59 @@ func (m Machine) validateStations(f *profile.Faults, index map[string]int) {
 			}
 		}
 	}
+	carries := map[string]bool{}
+	for _, s := range m.Stations {
+		for _, step := range s.Steps {
+			for name, payload := range step.Payload {
+				carries[name] = carries[name] || payload > 0
+			}
+		}
+	}
 	for i, a := range m.Axes {
-		if _, ok := owner[a.Name]; !ok && a.Name != "" && len(m.Stations) > 0 {
+		if a.PayloadSpread > 0 && !carries[a.Name] {
+			f.Add(fmt.Sprintf("axes[%d].load.payloadSpread", i), a.PayloadSpread, "none on an axis to which no step gives a payload")
+		}
+		if _, ok := owner[a.Name]; !ok && !unknown && a.Name != "" && len(m.Stations) > 0 {
 			f.Add(fmt.Sprintf("axes[%d].name", i), a.Name, "an axis that some station lists")
 		}
 	}
 }
 
-// bus returns the electrical part of the machine.
-func (m Machine) bus() bus.Bus {
+// corner says where thresholds and resistances lie within their tolerances.
+type corner float64
+
+const (
+	nominal corner = 0
+	early   corner = -1 // thresholds and resistances low: most is burned, and soonest; the corner for sag, supply and resistor
+	late    corner = 1  // all of them high: the corner for rise and discharge
+)
+
+// bus returns the electrical part of the machine at a corner of what drains it.
+func (m Machine) bus(c corner) bus.Bus {
 	b := bus.Bus{
-		Bank: m.Bank, Source: m.Supply.Source, Bleeder: m.Bleeder,
+		Bank: m.Bank, Source: m.Supply.Source, Bleeder: c.of(m.Bleeder, m.BleederTolerance),
 		UnderVoltage: m.UnderVoltage, OverVoltage: m.OverVoltage,
 	}
 	if m.Brake != nil {
-		b.Brakes = []bus.BrakeResistor{m.Brake.BrakeResistor}
+		b.Brakes = []bus.BrakeResistor{m.Brake.at(c)}
 	}
 	return b
+}
+
+// at returns the brake resistor at a corner of its tolerances.
+func (b Brake) at(c corner) bus.BrakeResistor {
+	return bus.BrakeResistor{
+		Resistance: c.of(b.Resistance, b.Tolerance),
+		OnVoltage:  c.of(b.OnVoltage, b.ThresholdTolerance),
+		OffVoltage: c.of(b.OffVoltage, b.ThresholdTolerance),
+	}
+}
+
+func (c corner) of(v, tolerance float64) float64 { return v * (1 + float64(c)*tolerance) }
+
+// drainsExactly reports whether all corners of what drains the bus are one.
+func (m Machine) drainsExactly() bool {
+	return m.BleederTolerance == 0 && (m.Brake == nil || m.Brake.Tolerance == 0 && m.Brake.ThresholdTolerance == 0)
 }
 
 func isFinite(v float64) bool { return !math.IsNaN(v) && !math.IsInf(v, 0) }

@@ -9,9 +9,13 @@ import (
 )
 
 const (
-	touchVoltage    = 60 // above this a bus must discharge when switched off [V]
-	dischargeWithin = 5  // time for that [s]
+	touchVoltage    = 60    // above this a bus must discharge when switched off [V]
+	dischargeWithin = 5     // time for that [s]
+	harmlessCharge  = 60e-6 // stored charge from which on it must [C]
 )
+
+// lineUp says what a simulated phasing is worth.
+const lineUp = "simulation of one phasing, with start delays that line up the stations' worst windows: it shows how near the bound is to what can happen; other phasings may come a little nearer, none goes beyond the bound"
 
 const thresholdCure = "raise both thresholds of the brake resistor, or lower the supply's voltage"
 
@@ -38,7 +42,11 @@ func (a *Assessment) supplySection() Section {
 		s.figure(figure("", "most the supply gives", i*low.NoLoadVoltage(), quantity.Power, "current limit times the lowest set point"))
 	}
 	s.figure(figure("", "no-load voltage, lowest", low.NoLoadVoltage(), quantity.Voltage, "set point or open-circuit voltage less its tolerance"))
-	s.figure(figure("", "mean mains power", r.MeanPower/sup.Efficiency, quantity.Power, "mean power over the supply's efficiency"))
+	mains := figure("", "mean mains power", r.MeanPower/sup.Efficiency, quantity.Power, "mean power of the settled cycle over the supply's efficiency")
+	if !a.oneStation() {
+		mains.Name, mains.How = "mean mains power, at most", "mean power over the supply's efficiency: an upper bound, since mean power is one"
+	}
+	s.figure(mains)
 
 	c := atLeast(figure("", "lowest bus voltage", r.Lowest, quantity.Voltage,
 		a.basis()+"; lowest set point or line, least capacitance, hot copper"), m.UnderVoltage, a.sagCure())
@@ -47,13 +55,13 @@ func (a *Assessment) supplySection() Section {
 	}
 	s.check(c)
 	if g := r.Guarantee.Sag; g.Exists && !a.oneStation() {
-		s.figure(figure("", "worst sag found", g.WitnessVoltage, quantity.Voltage, "simulation of the start delays that line up the stations' worst windows"))
+		s.figure(figure("", "sag, worst windows lined up", g.WitnessVoltage, quantity.Voltage, lineUp))
 	}
-	mains := sup.Mains
-	s.check(atLeast(figure("", "lowest mains", mains.Voltage*(1-mains.Tolerance), quantity.Voltage, "nominal less tolerance (IEC 60038 has 10 %; from memory)"),
-		mains.InputLow, "choose a supply with a wider input range"))
-	s.check(atMost(figure("", "highest mains", mains.Voltage*(1+mains.Tolerance), quantity.Voltage, "nominal plus tolerance"),
-		mains.InputHigh, "choose a supply with a wider input range"))
+	line := sup.Mains
+	s.check(atLeast(figure("", "lowest mains", line.Voltage*(1-line.Tolerance), quantity.Voltage, "nominal less tolerance (IEC 60038 has 10 %; from memory)"),
+		line.InputLow, "choose a supply with a wider input range"))
+	s.check(atMost(figure("", "highest mains", line.Voltage*(1+line.Tolerance), quantity.Voltage, "nominal plus tolerance"),
+		line.InputHigh, "choose a supply with a wider input range"))
 	if _, ok := sup.Source.(bus.Resistive); ok {
 		s.note("The rectified source is taken by its average: mains ripple lowers the valleys further.")
 	}
@@ -64,12 +72,12 @@ func (a *Assessment) meanHow() string {
 	if a.oneStation() {
 		return "energy of the source over the settled cycle"
 	}
-	return "sum of the means of the positive parts of the stations' powers, plus the bleeder: not exceeded at any phasing"
+	return "sum of the means of the positive parts of the stations' powers, plus the bleeder at the highest no-load voltage and what the bank's series resistance can burn: not exceeded at any phasing"
 }
 
 // sagCure says how much capacitance would keep the bus above its limit.
 func (a *Assessment) sagCure() string {
-	if _, heats := a.Machine.bus().SourceHeatsResistor(); heats {
+	if _, heats := a.Machine.bus(early).SourceHeatsResistor(); heats {
 		return thresholdCure
 	}
 	if c := a.Bus.BankForSag; c > 0 {
@@ -83,7 +91,7 @@ func (a *Assessment) bankSection() Section {
 	m, r := a.Machine, a.Bus
 	s.figure(figure("", "no-load voltage, highest", m.Supply.Source.High().NoLoadVoltage(), quantity.Voltage, "set point or open-circuit voltage plus its tolerance"))
 	rise := figure("", "highest bus voltage", r.Highest, quantity.Voltage,
-		a.basis()+"; highest set point or line, least capacitance, cold copper")
+		a.basis()+"; highest set point or line, least capacitance, latest thresholds, cold copper")
 	g := r.Guarantee.Rise
 	for _, limit := range []struct {
 		name string
@@ -98,34 +106,57 @@ func (a *Assessment) bankSection() Section {
 		s.check(c)
 	}
 	if g.Exists && !a.oneStation() {
-		s.figure(figure("", "worst rise found", g.WitnessVoltage, quantity.Voltage, "simulation of the start delays that line up the stations' worst windows"))
+		s.figure(figure("", "rise, worst windows lined up", g.WitnessVoltage, quantity.Voltage, lineUp))
 	}
 	high := m.Bank.High()
 	from := m.OverVoltage
 	s.figure(figure("", "stored energy, highest", high.Energy(from), quantity.Energy, "½ C V² at the over-voltage trip with the most capacitance"))
-	if from > touchVoltage {
-		b := m.bus()
-		b.Bank = high
-		c := atMost(figure("", "discharge to 60 V", b.DischargeTime(from, touchVoltage), quantity.Time,
-			"R C ln(V/60 V) through the bleeder alone, most capacitance, from the over-voltage trip; the limit is that of IEC 60204-1, 6.2.4 (read in a secondary source)"),
-			dischargeWithin, a.bleederCure(high, from))
-		c.Caution = true
-		if m.Bleeder == 0 {
-			c.Reason = "there is no bleeder"
-		}
-		s.check(c)
+	switch {
+	case from <= touchVoltage:
+		s.note("The trip is not above 60 V: no time of discharge is asked for.")
+	case high.Capacitance*from <= harmlessCharge:
+		s.note("The stored charge is at most 60 µC: no time of discharge is asked for (" + dischargeRule + ").")
+	default:
+		s.check(m.dischargeCheck())
 	}
 	return s
 }
 
-func (a *Assessment) bleederCure(high bus.Bank, from float64) string {
-	ohm := dischargeWithin / (high.Capacitance * math.Log(from/touchVoltage))
-	return fmt.Sprintf("a bleeder of %s or less, or a durable warning with the waiting time", show(ohm, quantity.Resistance))
+// dischargeRule is where the limit of discharge comes from.
+const dischargeRule = "IEC 60204-1, 6.2.4, and NFPA 79-2024, 6.5.1, both read in a secondary source"
+
+// discharge returns how long the bleeder alone takes from the over-voltage trip to 60 V
+// [s]: with the most capacitance and the highest resistance.
+func (m Machine) discharge() float64 {
+	b := m.bus(late)
+	b.Bank = m.Bank.High()
+	return b.DischargeTime(m.OverVoltage, touchVoltage)
+}
+
+func (m Machine) dischargeCheck() Check {
+	how := "R C ln(V/60 V) through the bleeder alone, highest resistance, most capacitance, from the over-voltage trip; the limit: at most 60 V within 5 s, " +
+		"a stored charge of at most 60 µC exempt, and where 5 s would disturb the function a durable warning that states the waiting time (" + dischargeRule + ")"
+	limit := float64(dischargeWithin)
+	if m.DischargeWarning > 0 {
+		limit = m.DischargeWarning
+	}
+	ohm := limit / (m.Bank.High().Capacitance * math.Log(m.OverVoltage/touchVoltage)) / (1 + m.BleederTolerance)
+	cure := fmt.Sprintf("a bleeder of %s or less", show(ohm, quantity.Resistance))
+	if m.DischargeWarning > 0 {
+		cure += ", or a warning with a longer waiting time"
+	} else {
+		cure += `, or, where 5 s would disturb the function, a durable warning with the waiting time ("dischargeWarning")`
+	}
+	c := atMost(figure("", "discharge to 60 V", m.discharge(), quantity.Time, how), limit, cure)
+	if m.Bleeder == 0 {
+		c.Reason = "there is no bleeder"
+	}
+	return c
 }
 
 // riseCure says how much capacitance would keep the bus below its limits.
 func (a *Assessment) riseCure() string {
-	if _, heats := a.Machine.bus().SourceHeatsResistor(); heats {
+	if _, heats := a.Machine.bus(early).SourceHeatsResistor(); heats {
 		return thresholdCure
 	}
 	if c := a.Bus.BankForRise; c > 0 {
@@ -142,14 +173,29 @@ func (a *Assessment) resistorSection() Section {
 		s.note("There is no brake resistor: the bank and the axes that are drawing take all that is returned.")
 		return s
 	}
-	noLoad, _ := m.bus().SourceHeatsResistor()
-	off := atLeast(figure("", "off threshold", m.Brake.OffVoltage, quantity.Voltage,
-		"the limit is the source's highest no-load voltage: at or below it the source would heat the resistor without end"),
+	noLoad, _ := m.bus(early).SourceHeatsResistor()
+	on := m.Brake.at(late).OnVoltage
+	off := atLeast(figure("", "off threshold", m.Brake.at(early).OffVoltage, quantity.Voltage,
+		"lowest within its tolerance; the limit is the source's highest no-load voltage: at or below it the source would heat the resistor without end"),
 		noLoad, thresholdCure)
 	off.OK = off.Margin > 0
 	s.check(off)
-	s.check(atMost(figure("", "on threshold", m.Brake.OnVoltage, quantity.Voltage, "the limit is the over-voltage trip of the drives"),
+	s.check(atMost(figure("", "on threshold", on, quantity.Voltage, "highest within its tolerance; the limit is the over-voltage trip of the drives"),
 		m.OverVoltage, "lower the on threshold below the trip"))
+	returned := 0.0
+	for _, st := range a.Stations {
+		returned += math.Max(0, -st.Cold.Min().V)
+	}
+	s.figure(figure("", "peak power returned", returned, quantity.Power, "sum of the stations' highest returned powers, cold copper"))
+	least := figure("", "power burned at the on threshold", on*on/m.Brake.at(late).Resistance, quantity.Power,
+		"V²/R at the highest on threshold and the highest resistance; while more is returned the bus rises on")
+	if m.Brake.Tolerance > 0 {
+		least.Name += ", least"
+		s.figure(figure("", "power burned at the on threshold, most", on*on/m.Brake.at(early).Resistance, quantity.Power, "V²/R at the highest on threshold and the lowest resistance"))
+	}
+	s.figure(least)
+	s.figure(figure("", "current of its switch", on/m.Brake.at(early).Resistance, quantity.Current,
+		"V/R at the highest on threshold and the lowest resistance; more where the bus rises beyond it"))
 	mean := "settled cycle"
 	if !a.oneStation() {
 		mean = "all that the stations return, cold copper: not exceeded at any phasing"
@@ -157,7 +203,7 @@ func (a *Assessment) resistorSection() Section {
 	s.check(atMost(figure("", "mean power", r.ResistorMean, quantity.Power, mean),
 		m.Brake.Rating.Continuous*m.Brake.Rating.Derating, "a resistor with a higher continuous rating, or gentler braking"))
 	pulse := atMost(figure("", "energy of one burst", r.ResistorOnce, quantity.Energy,
-		"most energy that the stations return net in any window, plus what the bank gives from the on to the off threshold"),
+		"most energy that the stations return net in any window, plus what the bank gives from the highest on to the lowest off threshold, most capacitance"),
 		m.Brake.Rating.Pulse, "a resistor with a higher pulse rating")
 	if math.IsInf(r.ResistorOnce, 1) {
 		pulse.Reason = "a station returns more than it draws: braking has no end"
