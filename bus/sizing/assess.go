@@ -69,6 +69,7 @@ type LoadResult struct {
 	Joint   *energy.JointAssessment
 	Rod     *RodResult
 
+	corner loadCorner
 	motors []energy.Motor // with hot copper, and with magnets as hot and as cold as they get
 }
 
@@ -205,7 +206,7 @@ func (m *Machine) assessAxis(a Axis, motion profile.Motion, steps []energy.Step)
 	heat := thermal.Heat{At: m.AmbientLow}
 	for i, c := range corners {
 		loads[i] = c.applied(a, steps)
-		results[i].Corner = c.String()
+		results[i].Corner, results[i].corner = c.String(), c
 		cold := &results[i].Cold
 		if *cold, _, err = coldAxis.TraceSteps(loads[i]); err != nil {
 			return r, err
