@@ -11,7 +11,8 @@
 // slowest move and its dwell have ended. Different stations are not locked to
 // each other: their cycles may line up in any way, and the figures of the bus
 // hold for every way (see [bus.Bus.AnyPhase]). A machine with one station has
-// only one way, and its settled cycle is computed instead.
+// only one way, and its settled cycle is computed instead, unless its load or
+// what drains the bus has a spread.
 //
 // # Corners
 //

@@ -49,6 +49,8 @@ func TestSpread(t *testing.T) {
 		require.InDelta(t, least, st.Cold.At(at), 1e-9)
 	}
 	require.GreaterOrEqual(t, a.Bus.Highest, plain.Bus.Highest)
+	require.NotNil(t, plain.Bus.RiseCycle)
+	require.Nil(t, a.Bus.RiseCycle, "no single course with a spread")
 	require.Greater(t, a.Bus.MeanPower, plain.Bus.MeanPower)
 	require.Greater(t, st.Axes[0].Winding.Temperature, plain.Stations[0].Axes[0].Winding.Temperature)
 
