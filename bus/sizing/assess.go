@@ -69,6 +69,7 @@ type LoadResult struct {
 	Joint   *energy.JointAssessment
 	Rod     *RodResult
 
+	corner loadCorner
 	motors []energy.Motor // with hot copper, and with magnets as hot and as cold as they get
 }
 
@@ -89,8 +90,8 @@ type BusResult struct {
 	// Guarantee bounds the bus for stations that are not locked to each other, with
 	// hot copper for what is drawn and cold copper for what is returned.
 	Guarantee *bus.Guarantee
-	// SagCycle and RiseCycle are the settled cycles of a machine with one
-	// station, nil with several.
+	// SagCycle and RiseCycle are the settled cycles of a machine with one station and
+	// without spread of load or thresholds, nil otherwise.
 	SagCycle  *bus.Settled
 	RiseCycle *bus.Settled
 
@@ -205,7 +206,7 @@ func (m *Machine) assessAxis(a Axis, motion profile.Motion, steps []energy.Step)
 	heat := thermal.Heat{At: m.AmbientLow}
 	for i, c := range corners {
 		loads[i] = c.applied(a, steps)
-		results[i].Corner = c.String()
+		results[i].Corner, results[i].corner = c.String(), c
 		cold := &results[i].Cold
 		if *cold, _, err = coldAxis.TraceSteps(loads[i]); err != nil {
 			return r, err
@@ -375,7 +376,7 @@ func (a *Assessment) assessBus(ctx context.Context) error {
 		bank := a.Machine.Bank.High()
 		r.ResistorOnce = r.Guarantee.ReturnedBurst + bank.Energy(br.at(late).OnVoltage) - bank.Energy(br.at(early).OffVoltage)
 	}
-	if len(a.Stations) == 1 {
+	if a.exact() {
 		if err := a.settle(ctx, hot[0], cold[0]); err != nil {
 			return err
 		}
@@ -419,11 +420,11 @@ func (a *Assessment) highestAllowed() float64 {
 	return math.Min(a.Machine.OverVoltage, a.Machine.Bank.RatedVoltage)
 }
 
-// settle takes the figures of a machine with one station from its settled cycle,
+// settle takes the figures of a bus that has only one course from its settled cycle,
 // which is exact.
 func (a *Assessment) settle(ctx context.Context, hot, cold profile.Curve) error {
 	r := &a.Bus
-	b := a.Machine.bus(early)
+	b := a.Machine.bus(nominal)
 	var err error
 	var none *bus.NoSettledStateError
 	if r.SagCycle, err = b.Low().SettledCycle(ctx, hot); err != nil {
@@ -432,7 +433,7 @@ func (a *Assessment) settle(ctx context.Context, hot, cold profile.Curve) error 
 		}
 		r.SagCycle = nil
 	}
-	if r.RiseCycle, err = a.Machine.bus(late).High().SettledCycle(ctx, cold); err != nil {
+	if r.RiseCycle, err = b.High().SettledCycle(ctx, cold); err != nil {
 		if !errors.As(err, &none) {
 			return err
 		}
@@ -453,14 +454,7 @@ func (a *Assessment) settle(ctx context.Context, hot, cold profile.Curve) error 
 	}
 	if c := r.RiseCycle; c != nil && c.Repeats && !c.Collapsed {
 		r.Highest = c.Highest.V
-	}
-	// The resistor burns most where it comes on soonest.
-	soon, err := b.High().SettledCycle(ctx, cold)
-	if err != nil && !errors.As(err, &none) {
-		return err
-	}
-	if err == nil && soon.Repeats && !soon.Collapsed {
-		r.ResistorMean = soon.Energies.Resistor / soon.Load.Duration()
+		r.ResistorMean = c.Energies.Resistor / c.Load.Duration()
 	}
 	return nil
 }

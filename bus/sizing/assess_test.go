@@ -139,7 +139,7 @@ func TestDoesNotFit(t *testing.T) {
 		saying            []string // in the verdict of the text
 	}{
 		{"motor too small", edit(t, `"peakTorque": "0.72 N m"`, `"peakTorque": "0.4 N m"`),
-			"motors", "carriage", "peak motor torque", []string{"carriage: peak motor torque of", "above the limit of 0.400 N m", "Cure: lower the acceleration"}},
+			"motors", "carriage", "peak motor torque", []string{"carriage: peak motor torque [F+] of", "above the limit of 0.400 N m", "Cure: lower the acceleration"}},
 		{"motor too hot", edit(t, `"continuousTorque": "0.86 N m"`, `"continuousTorque": "0.3 N m"`),
 			"heat", "gantry", "winding", []string{"gantry: winding of", "above the limit of 130 °C"}},
 		{"motor too slow", edit(t, `"maxSpeed": "4500 rpm"`, `"maxSpeed": "2500 rpm"`),
@@ -155,13 +155,13 @@ func TestDoesNotFit(t *testing.T) {
 		{"bank too small", edit(t, `"capacitance": "27 mF"`, `"capacitance": "2 mF"`, `"resistance": "10 ohm"`, `"resistance": "60 ohm"`),
 			"bank", "", "highest bus voltage", []string{"highest bus voltage / over-voltage trip of", "Cure: a bank of"}},
 		{"resistor heated by the supply", edit(t, `"offVoltage": "77 V"`, `"offVoltage": "73 V"`),
-			"resistor", "", "off threshold", []string{"off threshold of 73.0 V"}},
+			"resistor", "", "off threshold", []string{"off threshold of 72.3 V"}},
 		{"resistor too weak", edit(t, `"continuous": "60 W"`, `"continuous": "3 W"`),
 			"resistor", "", "mean power", []string{"above the limit of 3.00 W"}},
 		{"resistor pulse", edit(t, `"pulse": "400 J"`, `"pulse": "2 J"`),
 			"resistor", "", "energy of one burst", []string{"energy of one burst of"}},
 		{"brake too weak", edit(t, `"holdingBrake": "0.4 N m"`, `"holdingBrake": "0.05 N m"`),
-			"motors", "lift", "holding brake", []string{"lift: holding brake of 50.0 mN m is"}},
+			"motors", "lift", "holding brake", []string{"lift: holding brake [P+] of 50.0 mN m is"}},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			a := assess(t, c.doc)

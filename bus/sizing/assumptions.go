@@ -12,17 +12,21 @@ import (
 func (a *Assessment) assumptions() {
 	m := a.Machine
 	add := func(format string, args ...any) { a.Assumptions = append(a.Assumptions, fmt.Sprintf(format, args...)) }
-	if a.oneStation() {
+	if a.exact() {
 		add("One station: the bus is computed for its settled cycle.")
 	} else {
-		add("Stations are not locked to each other; each repeats its own cycle without waiting, in any phase.")
+		if len(a.Stations) == 1 {
+			add("One station, whose load or thresholds have a spread: the bus is bounded for all of it.")
+		} else {
+			add("Stations are not locked to each other; each repeats its own cycle without waiting, in any phase.")
+		}
 	}
 	add("Payload and friction as entered and, where a spread is given, at its ends; efficiencies as entered; copper from the lowest ambient to its settled temperature; capacitance, supply voltage, thresholds, brake resistor and bleeder over their tolerances.")
 	add("Back-driving efficiency, where it is not given, is 2 - 1/forward for every stage and mechanism: the friction torque is then the same in both directions. The mass of a belt is moved without the belt's losses.")
 	add("Copper resistance grows as (234.5 + T)/(234.5 + T0), T in °C (annealed copper, NBS Handbook 100, number from memory). The thermal resistance of a winding follows from the motor's continuous rating, for which the motor's drag at standstill is counted as copper loss too.")
 	a.helpAtRest()
 	add("Axes keep their power at any bus voltage.")
-	if !a.oneStation() {
+	if !a.exact() {
 		mean := "The mean power is a bound: what axes return is not deducted"
 		if m.Bleeder > 0 {
 			mean += ", and the bleeder takes its power at the highest no-load voltage"

@@ -25,8 +25,10 @@ func variants(t testing.TB) map[string]string {
 	}
 	return map[string]string{
 		"demo": demo(t),
-		"spread": edit(t, `"coulomb": "9 N"`, `"coulomb": "9 N", "frictionSpread": "20 %", "payloadSpread": "40 %"`, `"offVoltage": "77 V"`, `"offVoltage": "77 V", "tolerance": "5 %", "thresholdTolerance": "1 %", "derating": "80 %"`,
-			`"bleeder": "390 ohm"`, `"bleeder": "330 ohm", "bleederTolerance": "5 %", "dischargeWarning": "10 s"`),
+		"brake resistor": replaced(t, `"bleeder": "1 kohm",`, `"bleeder": "1 kohm", "bleederTolerance": "2 %", "brakeResistor": { "resistance": "10 ohm", "tolerance": "5 %", "onVoltage": "115 V", "offVoltage": "111 V",
+			"thresholdTolerance": "1 %", "continuous": "60 W", "derating": "80 %", "pulse": "400 J" },`),
+		"payload": replaced(t, massLoad, `"load": { "mass": "10 kg", "coulomb": "5 N", "frictionSpread": "30 %", "payloadSpread": "40 %" }`,
+			`{ "dwell": "0.5 s" }`, `{ "dwell": "0.5 s", "payload": { "a": "5 kg" } }`, `{ "dwell": "0.5 s" } ]`, `{ "dwell": "0.5 s", "payload": { "a": "0 kg" } } ]`),
 		"load": replaced(t, massLoad, `"load": { "mass": "10 kg", "coulomb": "5 N", "viscous": "2 N s/m", "plus": { "coulomb": "1 N", "viscous": "1 N s/m" },
 			"minus": { "coulomb": "1 N", "viscous": "3 N s/m" }, "breakaway": "9 N", "external": "4 N", "incline": "30 deg",
 			"externalByPosition": [ ["0 mm", "0 N"], ["500 mm", "20 N"] ],

@@ -66,7 +66,7 @@ func TestDocumentFaults(t *testing.T) {
 		name, from, to string
 		paths          []string
 	}{
-		{"unknown field", `"bleeder": "390 ohm"`, `"bleder": "390 ohm"`, []string{"bleder"}},
+		{"unknown field", `"bleeder": "360 ohm"`, `"bleder": "390 ohm"`, []string{"bleder"}},
 		{"unknown field inside", `"incline": "90 deg"`, `"slope": "90 deg"`, []string{"axes[2].load.slope"}},
 		{"missing", `"underVoltage": "56 V",`, ``, []string{"underVoltage"}},
 		{"missing inside", `"temperature": "25 degC",`, ``, []string{"motors.large.winding.temperature"}},
@@ -111,7 +111,7 @@ func TestDocumentFaults(t *testing.T) {
 
 // All faults of a document are reported at once, in one error.
 func TestAllFaultsTogether(t *testing.T) {
-	doc := edit(t, `"mass": "16 kg"`, `"mass": "16 N"`, `"bleeder": "390 ohm"`, `"bleeder": 390`, `"kind": "screw"`, `"kind": "rope"`)
+	doc := edit(t, `"mass": "16 kg"`, `"mass": "16 N"`, `"bleeder": "360 ohm"`, `"bleeder": 390`, `"kind": "screw"`, `"kind": "rope"`)
 	_, err := sizing.Parse(strings.NewReader(doc))
 	var paths []string
 	for _, e := range profile.InputErrors(err) {

@@ -56,7 +56,11 @@ func TestDischargeLimit(t *testing.T) {
 // 81.6 and 75.46 V, 10 ohm with 5 % are 9.5 and 10.5 ohm, 390 ohm with 10 % are 351 and
 // 429 ohm.
 func TestDrainCorners(t *testing.T) {
-	plain := assess(t, demo(t))
+	// The demonstration machine without tolerances.
+	edit := func(t testing.TB, pairs ...string) string {
+		return edit(t, append([]string{`"bleederTolerance": "5 %",`, ``, "\"tolerance\": \"5 %\",\n    \"thresholdTolerance\": \"1 %\",", ``, `"360 ohm"`, `"390 ohm"`}, pairs...)...)
+	}
+	plain := assess(t, edit(t))
 	a := assess(t, edit(t, `"offVoltage": "77 V",`, `"offVoltage": "77 V", "thresholdTolerance": "2 %", "tolerance": "5 %",`, `"bleeder": "390 ohm"`, `"bleeder": "390 ohm", "bleederTolerance": "10 %"`))
 	require.InDelta(t, 81.6, find(t, a, "resistor", "", "on threshold").Value, 1e-9)
 	require.InDelta(t, 75.46, find(t, a, "resistor", "", "off threshold").Value, 1e-9)

@@ -98,7 +98,8 @@ type jsonReport struct {
 }
 
 // WriteJSON writes the report as one JSON object. Values are in coherent SI
-// units, temperatures in °C; null stands for a value that has no bound.
+// units, temperatures in °C; "basis" says of a current whether it is RMS, "corner" at which
+// end of the load's spread a value was found (see [Figure]); null stands for a value that has no bound.
 func (a *Assessment) WriteJSON(w io.Writer) error {
 	r := jsonReport{
 		Machine: a.Machine.Name, Note: a.Machine.Note, Fits: a.Fits,

@@ -122,20 +122,25 @@ func (a *Assessment) voltageChecks(s *Section, ax AxisResult, axis Axis) {
 	s.check(atMost(figure(ax.Name, "bus voltage needed", need.V, quantity.Voltage,
 		"highest of back-EMF, resistive and inductive drop over the cycle, over what the drive makes of the bus, hot copper, magnets as hot or as cold as is worse; the limit is the lowest bus voltage").at(at),
 		a.Bus.Lowest, fmt.Sprintf("lower the speed or the acceleration at %.3f s of the cycle (motor at %s), or hold the bus higher", need.T, show(math.Abs(at.Hot.Speed.At(need.T)), speed))))
-	var m energy.TorqueMargin
-	found := false
-	for _, l := range ax.all() {
+	tightest := func(l LoadResult) (m energy.TorqueMargin, found bool) {
 		for _, motor := range l.motors {
 			limit, err := energy.NewTorqueLimit(motor, axis.Drive.Drive, a.Bus.Lowest)
 			if err != nil {
 				continue
 			}
-			if tightest, err := limit.Margin(l.Hot); err == nil && (!found || tightest.Margin < m.Margin) {
-				m, at, found = tightest, l, true
+			if at, err := limit.Margin(l.Hot); err == nil && (!found || at.Margin < m.Margin) {
+				m, found = at, true
 			}
 		}
+		return m, found
 	}
-	if found {
+	at, _ = ax.worst(func(l LoadResult) float64 {
+		if m, found := tightest(l); found {
+			return -m.Margin
+		}
+		return math.Inf(-1)
+	})
+	if m, found := tightest(at); found {
 		f := figure(ax.Name, "tightest "+word, math.Abs(m.Torque), amount,
 			"motor "+word+" at the point of the cycle that is nearest to what voltage, current and motor allow at its speed, on the lowest bus voltage, hot copper, magnets as hot or as cold as is worse").at(at)
 		c := atMost(f, math.Abs(m.Torque)+m.Margin, fmt.Sprintf("at %.3f s (motor at %s) %s limits: lower speed or acceleration there", m.At, show(math.Abs(m.Speed), speed), m.Bound))
@@ -242,7 +247,7 @@ func (a *Assessment) heatSection() Section {
 	for _, st := range a.Stations {
 		for _, ax := range st.Axes {
 			limit := a.Machine.axis(ax.Name).Winding.Max
-			how := "settled mean of the winding in the highest ambient; thermal resistance from the continuous rating, copper loss growing with temperature"
+			how := "settled mean of the winding in the highest ambient, at the end of the load's spread that heats it most; thermal resistance from the continuous rating, copper loss growing with temperature"
 			c := atMost(figure(ax.Name, "winding", ax.Winding.Temperature, quantity.Temperature, how), limit,
 				"dwell longer, lower the acceleration, cool the motor, or choose a larger one")
 			if ax.Runaway != nil {

@@ -15,16 +15,33 @@ const (
 )
 
 // lineUp says what a simulated phasing is worth.
-const lineUp = "simulation of one phasing, with start delays that line up the stations' worst windows: it shows how near the bound is to what can happen; other phasings may come a little nearer, none goes beyond the bound"
+const lineUp = "simulation of one course, with start delays that line up the stations' worst windows: it shows how near the bound is to what can happen; other courses may come a little nearer, none goes beyond the bound"
 
 const thresholdCure = "raise both thresholds of the brake resistor, or lower the supply's voltage"
 
-func (a *Assessment) oneStation() bool { return len(a.Stations) == 1 }
+// exact reports whether the bus has only one course: that of the settled cycle of one
+// station, with no spread of its load and no tolerance of what drains the bus. With such
+// a spread more than its two ends would have to be followed, since a resistor that comes
+// on or not makes a higher bus the lower one later: the bounds then hold for all of it.
+func (a *Assessment) exact() bool {
+	if len(a.Stations) != 1 || !a.Machine.drainsExactly() {
+		return false
+	}
+	for _, ax := range a.Stations[0].Axes {
+		if len(ax.Ends) > 0 {
+			return false
+		}
+	}
+	return true
+}
 
 // basis says how the bus figures were obtained.
 func (a *Assessment) basis() string {
-	if a.oneStation() {
+	if a.exact() {
 		return "settled cycle"
+	}
+	if len(a.Stations) == 1 {
+		return "bound for any load and threshold within its spread (plain-window backlog bound)"
 	}
 	return "bound over every phasing of the stations (plain-window backlog bound)"
 }
@@ -43,7 +60,7 @@ func (a *Assessment) supplySection() Section {
 	}
 	s.figure(figure("", "no-load voltage, lowest", low.NoLoadVoltage(), quantity.Voltage, "set point or open-circuit voltage less its tolerance"))
 	mains := figure("", "mean mains power", r.MeanPower/sup.Efficiency, quantity.Power, "mean power of the settled cycle over the supply's efficiency")
-	if !a.oneStation() {
+	if !a.exact() {
 		mains.Name, mains.How = "mean mains power, at most", "mean power over the supply's efficiency: an upper bound, since mean power is one"
 	}
 	s.figure(mains)
@@ -54,7 +71,7 @@ func (a *Assessment) supplySection() Section {
 		c.Reason = g.Reason
 	}
 	s.check(c)
-	if g := r.Guarantee.Sag; g.Exists && !a.oneStation() {
+	if g := r.Guarantee.Sag; g.Exists && !a.exact() {
 		s.figure(figure("", "sag, worst windows lined up", g.WitnessVoltage, quantity.Voltage, lineUp))
 	}
 	line := sup.Mains
@@ -69,10 +86,10 @@ func (a *Assessment) supplySection() Section {
 }
 
 func (a *Assessment) meanHow() string {
-	if a.oneStation() {
+	if a.exact() {
 		return "energy of the source over the settled cycle"
 	}
-	return "sum of the means of the positive parts of the stations' powers, plus the bleeder at the highest no-load voltage and what the bank's series resistance can burn: not exceeded at any phasing"
+	return "sum of the means of the positive parts of the stations' powers, plus the bleeder at the highest no-load voltage and what the bank's series resistance can burn: not exceeded by any course"
 }
 
 // sagCure says how much capacitance would keep the bus above its limit.
@@ -105,7 +122,7 @@ func (a *Assessment) bankSection() Section {
 		}
 		s.check(c)
 	}
-	if g.Exists && !a.oneStation() {
+	if g.Exists && !a.exact() {
 		s.figure(figure("", "rise, worst windows lined up", g.WitnessVoltage, quantity.Voltage, lineUp))
 	}
 	high := m.Bank.High()
@@ -197,8 +214,8 @@ func (a *Assessment) resistorSection() Section {
 	s.figure(figure("", "current of its switch", on/m.Brake.at(early).Resistance, quantity.Current,
 		"V/R at the highest on threshold and the lowest resistance; more where the bus rises beyond it"))
 	mean := "settled cycle"
-	if !a.oneStation() {
-		mean = "all that the stations return, cold copper: not exceeded at any phasing"
+	if !a.exact() {
+		mean = "all that the stations return, cold copper: not exceeded by any course"
 	}
 	s.check(atMost(figure("", "mean power", r.ResistorMean, quantity.Power, mean),
 		m.Brake.Rating.Continuous*m.Brake.Rating.Derating, "a resistor with a higher continuous rating, or gentler braking"))

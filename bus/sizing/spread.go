@@ -85,14 +85,30 @@ func (a Axis) validateSpread(f *profile.Faults, path string) {
 func (r AxisResult) all() []LoadResult { return append([]LoadResult{r.LoadResult}, r.Ends...) }
 
 // worst returns the end of the load's spread at which a value is highest, and the value.
+// Its mark leaves out what is of no influence.
 func (r AxisResult) worst(of func(LoadResult) float64) (LoadResult, float64) {
-	worst, most := r.LoadResult, of(r.LoadResult)
-	for _, l := range r.Ends {
-		if v := of(l); v > most {
-			worst, most = l, v
+	all := r.all()
+	values := make([]float64, len(all))
+	at := 0
+	for i, l := range all {
+		if values[i] = of(l); values[i] > values[at] {
+			at = i
 		}
 	}
-	return worst, most
+	worst := all[at]
+	common := worst.corner
+	for i, l := range all {
+		if math.Abs(values[i]-values[at]) <= 1e-9*math.Abs(values[at]) {
+			if l.corner.friction != common.friction {
+				common.friction = 1
+			}
+			if l.corner.payload != common.payload {
+				common.payload = 1
+			}
+		}
+	}
+	worst.Corner = common.String()
+	return worst, values[at]
 }
 
 // powers returns the most power that the axis takes from the bus at every instant with
@@ -114,13 +130,15 @@ func (r AxisResult) powers() (hot, cold profile.Curve, err error) {
 	return hot, cold, nil
 }
 
-// greatest returns the higher of two curves at every instant: a + max(b - a, 0).
+// greatest returns the higher of two curves at every instant: a + max(b - a, 0). The cuts
+// of both that no longer matter are taken out, since the bounds cost time for each piece.
 func greatest(a, b profile.Curve) (profile.Curve, error) {
 	above, err := profile.Sum(b, a.Scale(-1))
 	if err != nil {
 		return profile.Curve{}, err
 	}
-	return profile.Sum(a, above.Positive())
+	higher, err := profile.Sum(a, above.Positive())
+	return higher.Simplify(), err
 }
 
 // weight returns the largest torque with which the load pulls at the motor, over the

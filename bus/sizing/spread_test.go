@@ -49,6 +49,8 @@ func TestSpread(t *testing.T) {
 		require.InDelta(t, least, st.Cold.At(at), 1e-9)
 	}
 	require.GreaterOrEqual(t, a.Bus.Highest, plain.Bus.Highest)
+	require.NotNil(t, plain.Bus.RiseCycle)
+	require.Nil(t, a.Bus.RiseCycle, "no single course with a spread")
 	require.Greater(t, a.Bus.MeanPower, plain.Bus.MeanPower)
 	require.Greater(t, st.Axes[0].Winding.Temperature, plain.Stations[0].Axes[0].Winding.Temperature)
 
@@ -70,9 +72,9 @@ func TestSpread(t *testing.T) {
 // the bounds know no currents but only energies.
 func TestSpreadBoundsItsEnds(t *testing.T) {
 	const bank, ideal = `"seriesResistance": "12 mohm",`, ``
-	a := assess(t, edit(t, bank, ideal, `"coulomb": "14 N"`, `"coulomb": "14 N", "frictionSpread": "30 %"`, `"coulomb": "45 N"`, `"coulomb": "45 N", "frictionSpread": "30 %"`))
+	a := assess(t, edit(t, bank, ideal))
 	for _, end := range [][2]string{{"9.8 N", "8.4 N s/m"}, {"18.2 N", "15.6 N s/m"}} {
-		b := assess(t, edit(t, bank, ideal, `"coulomb": "14 N", "viscous": "12 N s/m"`, `"coulomb": "`+end[0]+`", "viscous": "`+end[1]+`"`))
+		b := assess(t, edit(t, bank, ideal, `"coulomb": "14 N", "viscous": "12 N s/m", "frictionSpread": "30 %"`, `"coulomb": "`+end[0]+`", "viscous": "`+end[1]+`"`))
 		require.LessOrEqual(t, a.Bus.Lowest, b.Bus.Lowest)
 		require.GreaterOrEqual(t, a.Bus.Highest, b.Bus.Highest)
 		require.GreaterOrEqual(t, a.Bus.MeanPower, b.Bus.MeanPower)
