@@ -371,10 +371,11 @@ func (a *Assessment) assessBus(ctx context.Context) error {
 	}
 	r.MeanPower = r.Guarantee.MeanSourcePower
 	r.PeakDemand = r.Guarantee.PeakDemand
-	if br := a.Machine.Brake; br != nil {
+	for _, br := range a.Machine.Brakes {
 		r.ResistorMean = r.Guarantee.MeanReturnedPower
 		bank := a.Machine.Bank.High()
-		r.ResistorOnce = r.Guarantee.ReturnedBurst + bank.Energy(br.at(late).OnVoltage) - bank.Energy(br.at(early).OffVoltage)
+		once := r.Guarantee.ReturnedBurst + bank.Energy(br.at(late).OnVoltage) - bank.Energy(br.at(early).OffVoltage)
+		r.ResistorOnce = math.Max(r.ResistorOnce, once)
 	}
 	if a.exact() {
 		if err := a.settle(ctx, hot[0], cold[0]); err != nil {

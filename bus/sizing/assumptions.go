@@ -36,7 +36,7 @@ func (a *Assessment) assumptions() {
 		}
 		add("%s.", mean)
 	}
-	if m.Brake != nil {
+	if len(m.Brakes) > 0 {
 		add("Sag and rise are found with the least capacitance; stored energy, discharge and the energy of one burst in the resistor with the most.")
 	}
 	if a.hasRod() {

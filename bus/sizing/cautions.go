@@ -28,7 +28,7 @@ func (a *Assessment) cautions() {
 	if m.OverVoltage > touchVoltage {
 		add("Voltage: the bus can stand at %s, which is dangerous to touch.", show(m.OverVoltage, quantity.Voltage))
 	}
-	if m.Brake != nil {
+	if len(m.Brakes) > 0 {
 		add("Hot resistor: in normal use a brake resistor burns skin and ignites what touches it; its switch can fail closed, and the supply then heats it without end.")
 	}
 	for _, st := range a.Stations {

@@ -175,7 +175,7 @@ func TestMachinesBuiltInGo(t *testing.T) {
 		"infinite start":      func(m *sizing.Machine) { m.Axes[0].Start = math.Inf(1) },
 		"path":                func(m *sizing.Machine) { m.Stations[0].Steps[0].Path = 9 },
 		"winding too hot":     func(m *sizing.Machine) { m.Axes[0].Winding.Max = 1e6 },
-		"no brake rating":     func(m *sizing.Machine) { m.Brake = new(sizing.Brake) },
+		"no brake rating":     func(m *sizing.Machine) { m.Brakes = []sizing.Brake{{}} },
 		"same station twice":  func(m *sizing.Machine) { m.Stations = append(m.Stations, m.Stations[0]) },
 		"same axis twice":     func(m *sizing.Machine) { m.Axes = append(m.Axes, m.Axes[0]) },
 		"name with a newline": func(m *sizing.Machine) { m.Name = "a\nb" },

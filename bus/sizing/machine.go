@@ -24,7 +24,8 @@ type Machine struct {
 	Supply  Supply
 	Bank    bus.Bank
 	Bleeder float64 // resistance across the bank [ohm], 0: none
-	Brake   *Brake  // nil: none
+	Brakes  []Brake
+	Clamp   *Clamp // nil: none
 
 	BleederTolerance float64 // fraction by which the bleeder may differ, 0 to below 1; only with a bleeder
 	// DischargeWarning is the waiting time that a durable warning at the machine states
@@ -43,7 +44,7 @@ type Supply struct {
 	Source     bus.Source
 	RatedPower float64 // that it may deliver continuously [W], > 0
 	Efficiency float64 // DC power over mains power at that load, > 0 to 1
-	Mains      Mains
+	Mains      *Mains  // nil: none, of a battery
 }
 
 // Mains is what feeds the supply, RMS.
@@ -61,6 +62,13 @@ type Brake struct {
 
 	Tolerance          float64 // fraction by which the resistance may differ, 0 to below 1
 	ThresholdTolerance float64 // fraction by which both thresholds may differ, 0 to below 1
+	SwitchCurrent      float64 // that its switch can carry [A]; 0: not given
+}
+
+// Clamp is a linear shunt regulator with its thermal ratings.
+type Clamp struct {
+	bus.Clamp
+	Rating thermal.BrakeResistor
 }
 
 // Axis is one axis of the machine.
@@ -173,11 +181,17 @@ func (m Machine) Validate() error {
 	if m.DischargeWarning != 0 && !(m.DischargeWarning >= dischargeWithin && isFinite(m.DischargeWarning)) {
 		f.Add("dischargeWarning", m.DischargeWarning, fmt.Sprintf("a waiting time of %d s or more: below it no warning is asked for", dischargeWithin))
 	}
-	if m.Brake != nil {
-		f.Under("brakeResistor", m.Brake.BrakeResistor.Validate())
-		f.Under("brakeResistor", m.Brake.Rating.Validate())
-		checkTolerance(&f, "brakeResistor.tolerance", m.Brake.Tolerance)
-		checkTolerance(&f, "brakeResistor.thresholdTolerance", m.Brake.ThresholdTolerance)
+	for i, b := range m.Brakes {
+		path := fmt.Sprintf("brakes[%d]", i)
+		f.Under(path, b.BrakeResistor.Validate())
+		f.Under(path, b.Rating.Validate())
+		checkTolerance(&f, path+".tolerance", b.Tolerance)
+		checkTolerance(&f, path+".thresholdTolerance", b.ThresholdTolerance)
+		f.NonNegative(path+".switchCurrent", b.SwitchCurrent, "A")
+	}
+	if m.Clamp != nil {
+		f.Under("clamp", m.Clamp.Clamp.Validate())
+		f.Under("clamp", m.Clamp.Rating.Validate())
 	}
 	if f.Positive("underVoltage", m.UnderVoltage, "V") && f.Positive("overVoltage", m.OverVoltage, "V") && !(m.OverVoltage > m.UnderVoltage) {
 		f.Add("overVoltage", m.OverVoltage, fmt.Sprintf("above underVoltage, %g V", m.UnderVoltage))
@@ -212,15 +226,23 @@ func (m Machine) Validate() error {
 }
 
 func (s Supply) validate(f *profile.Faults) {
-	switch s.Source.(type) {
-	case bus.SwitchMode, bus.Resistive:
-		f.Under("supply", s.Source.Validate())
+	switch p := s.Source.(type) {
+	case bus.SwitchMode, bus.Resistive, bus.Battery:
+		f.Under("supply", p.Validate())
+	case bus.Parallel:
+		f.Under("supply.supplies", p.Validate())
 	default:
-		f.Add("supply", fmt.Sprintf("%T", s.Source), "a bus.SwitchMode or bus.Resistive")
+		f.Add("supply", fmt.Sprintf("%T", p), "a bus.SwitchMode, Resistive, Battery or Parallel")
 	}
 	f.Positive("supply.ratedPower", s.RatedPower, "W")
 	if !(s.Efficiency > 0 && s.Efficiency <= 1) {
 		f.Add("supply.efficiency", s.Efficiency, "above 0 and at most 1")
+	}
+	if s.Mains == nil {
+		if _, battery := s.Source.(bus.Battery); !battery {
+			f.Add("supply.mains", nil, "this field: what feeds the supply")
+		}
+		return
 	}
 	f.Positive("supply.mains.voltage", s.Mains.Voltage, "V")
 	if t := s.Mains.Tolerance; !(t >= 0 && t < 1) {
@@ -449,8 +471,11 @@ func (m Machine) bus(c corner) bus.Bus {
 		Bank: m.Bank, Source: m.Supply.Source, Bleeder: c.of(m.Bleeder, m.BleederTolerance),
 		UnderVoltage: m.UnderVoltage, OverVoltage: m.OverVoltage,
 	}
-	if m.Brake != nil {
-		b.Brakes = []bus.BrakeResistor{m.Brake.at(c)}
+	for _, r := range m.Brakes {
+		b.Brakes = append(b.Brakes, r.at(c))
+	}
+	if m.Clamp != nil {
+		b.Clamp = &m.Clamp.Clamp
 	}
 	return b
 }
@@ -461,6 +486,7 @@ func (b Brake) at(c corner) bus.BrakeResistor {
 		Resistance: c.of(b.Resistance, b.Tolerance),
 		OnVoltage:  c.of(b.OnVoltage, b.ThresholdTolerance),
 		OffVoltage: c.of(b.OffVoltage, b.ThresholdTolerance),
+		Delay:      b.Delay,
 	}
 }
 
@@ -468,7 +494,12 @@ func (c corner) of(v, tolerance float64) float64 { return v * (1 + float64(c)*to
 
 // drainsExactly reports whether all corners of what drains the bus are one.
 func (m Machine) drainsExactly() bool {
-	return m.BleederTolerance == 0 && (m.Brake == nil || m.Brake.Tolerance == 0 && m.Brake.ThresholdTolerance == 0)
+	for _, b := range m.Brakes {
+		if b.Tolerance != 0 || b.ThresholdTolerance != 0 {
+			return false
+		}
+	}
+	return m.BleederTolerance == 0
 }
 
 func isFinite(v float64) bool { return !math.IsNaN(v) && !math.IsInf(v, 0) }

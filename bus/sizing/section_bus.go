@@ -74,15 +74,21 @@ func (a *Assessment) supplySection() Section {
 	if g := r.Guarantee.Sag; g.Exists && !a.exact() {
 		s.figure(figure("", "sag, worst windows lined up", g.WitnessVoltage, quantity.Voltage, lineUp))
 	}
-	line := sup.Mains
-	s.check(atLeast(figure("", "lowest mains", line.Voltage*(1-line.Tolerance), quantity.Voltage, "nominal less tolerance (IEC 60038 has 10 %; from memory)"),
-		line.InputLow, "choose a supply with a wider input range"))
-	s.check(atMost(figure("", "highest mains", line.Voltage*(1+line.Tolerance), quantity.Voltage, "nominal plus tolerance"),
-		line.InputHigh, "choose a supply with a wider input range"))
+	if line := sup.Mains; line != nil {
+		s.mains(*line)
+	}
 	if _, ok := sup.Source.(bus.Resistive); ok {
 		s.note("The rectified source is taken by its average: mains ripple lowers the valleys further.")
 	}
 	return s
+}
+
+// mains holds the mains against the input range of the supply.
+func (s *Section) mains(line Mains) {
+	s.check(atLeast(figure("", "lowest mains", line.Voltage*(1-line.Tolerance), quantity.Voltage, "nominal less tolerance (IEC 60038 has 10 %; from memory)"),
+		line.InputLow, "choose a supply with a wider input range"))
+	s.check(atMost(figure("", "highest mains", line.Voltage*(1+line.Tolerance), quantity.Voltage, "nominal plus tolerance"),
+		line.InputHigh, "choose a supply with a wider input range"))
 }
 
 func (a *Assessment) meanHow() string {
@@ -180,51 +186,4 @@ func (a *Assessment) riseCure() string {
 		return fmt.Sprintf("a bank of %s or more, or a brake resistor of lower resistance", show(c, quantity.Capacitance))
 	}
 	return "a brake resistor that takes more power, switched on at a lower voltage"
-}
-
-func (a *Assessment) resistorSection() Section {
-	s := Section{Key: "resistor", Question: "Does the brake resistor burn what the axes return?"}
-	m, r := a.Machine, a.Bus
-	s.figure(figure("", "returned, mean of all stations", r.Guarantee.MeanReturnedPower, quantity.Power, "sum of the means of the negative parts of the stations' powers, cold copper"))
-	if m.Brake == nil {
-		s.note("There is no brake resistor: the bank and the axes that are drawing take all that is returned.")
-		return s
-	}
-	noLoad, _ := m.bus(early).SourceHeatsResistor()
-	on := m.Brake.at(late).OnVoltage
-	off := atLeast(figure("", "off threshold", m.Brake.at(early).OffVoltage, quantity.Voltage,
-		"lowest within its tolerance; the limit is the source's highest no-load voltage: at or below it the source would heat the resistor without end"),
-		noLoad, thresholdCure)
-	off.OK = off.Margin > 0
-	s.check(off)
-	s.check(atMost(figure("", "on threshold", on, quantity.Voltage, "highest within its tolerance; the limit is the over-voltage trip of the drives"),
-		m.OverVoltage, "lower the on threshold below the trip"))
-	returned := 0.0
-	for _, st := range a.Stations {
-		returned += math.Max(0, -st.Cold.Min().V)
-	}
-	s.figure(figure("", "peak power returned", returned, quantity.Power, "sum of the stations' highest returned powers, cold copper"))
-	least := figure("", "power burned at the on threshold", on*on/m.Brake.at(late).Resistance, quantity.Power,
-		"V²/R at the highest on threshold and the highest resistance; while more is returned the bus rises on")
-	if m.Brake.Tolerance > 0 {
-		least.Name += ", least"
-		s.figure(figure("", "power burned at the on threshold, most", on*on/m.Brake.at(early).Resistance, quantity.Power, "V²/R at the highest on threshold and the lowest resistance"))
-	}
-	s.figure(least)
-	s.figure(figure("", "current of its switch", on/m.Brake.at(early).Resistance, quantity.Current,
-		"V/R at the highest on threshold and the lowest resistance; more where the bus rises beyond it"))
-	mean := "settled cycle"
-	if !a.exact() {
-		mean = "all that the stations return, cold copper: not exceeded by any course"
-	}
-	s.check(atMost(figure("", "mean power", r.ResistorMean, quantity.Power, mean),
-		m.Brake.Rating.Continuous*m.Brake.Rating.Derating, "a resistor with a higher continuous rating, or gentler braking"))
-	pulse := atMost(figure("", "energy of one burst", r.ResistorOnce, quantity.Energy,
-		"most energy that the stations return net in any window, plus what the bank gives from the highest on to the lowest off threshold, most capacitance"),
-		m.Brake.Rating.Pulse, "a resistor with a higher pulse rating")
-	if math.IsInf(r.ResistorOnce, 1) {
-		pulse.Reason = "a station returns more than it draws: braking has no end"
-	}
-	s.check(pulse)
-	return s
 }

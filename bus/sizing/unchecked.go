@@ -47,7 +47,7 @@ func (a *Assessment) unchecked() {
 			a.Unchecked = append(a.Unchecked, g.what+": "+strings.Join(names, ", "))
 		}
 	}
-	if a.Machine.Brake == nil {
+	if len(a.Machine.Brakes) == 0 {
 		a.Unchecked = append(a.Unchecked, "brake resistor (there is none)")
 	}
 	a.Unchecked = append(a.Unchecked, "start-up, jams, fuses, cables, the auxiliary supply and what stops return to the bus (not part of this assessment)")

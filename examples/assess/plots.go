@@ -116,7 +116,7 @@ func voltagePanels(a *sizing.Assessment) []panel {
 		title: "Rise: highest supply, least capacitance, cold copper", unit: "bus voltage [V]",
 		levels: []level{{"over-voltage trip", m.OverVoltage}, {"no load, highest", m.Supply.Source.High().NoLoadVoltage()}},
 	}
-	if b := m.Brake; b != nil {
+	for _, b := range m.Brakes {
 		rise.levels = append(rise.levels, level{"resistor on, highest", b.OnVoltage * (1 + b.ThresholdTolerance)}, level{"resistor off, lowest", b.OffVoltage * (1 - b.ThresholdTolerance)})
 	}
 	if c := a.Bus.RiseCycle; c != nil {
