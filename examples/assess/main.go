@@ -7,7 +7,8 @@
 //	go -C examples run ./assess -schema                 the JSON Schema of a machine's document
 //
 // Exit status: 0 the machine fits, 1 it does not fit, 2 the input is bad or the
-// assessment could not be made.
+// assessment could not be made. "go run" makes 1 of both; build the program for use in
+// scripts.
 package main
 
 import (
