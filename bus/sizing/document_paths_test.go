@@ -62,8 +62,20 @@ func variants(t testing.TB) map[string]string {
 			"ratedTorque": "2 N m", "ratedCurrentPeak": "2 A", "ratedSpeed": "50 rad/s", "ratedPower": "100 W", "motorConstant": "0.816 N m/sqrt(W)", "magnetCoefficient": "-0.1 %/K", "tolerance": "5 %",`),
 		"shares":      replaced(t, linear, linear+`, "law": { "kind": "shares", "accel": "25 %", "decel": "25 %", "accelRounding": "10 %", "decelRounding": "10 %" }`),
 		"unregulated": replaced(t, `"kind": "regulated", "voltage": "100 V", "tolerance": "0 %", "currentLimit": "10 A"`, `"kind": "unregulated", "openCircuit": "100 V", "resistance": "0.5 ohm", "lineTolerance": "10 %"`),
-		"drive":       replaced(t, `"standby": "5 W"`, `"standby": "5 W", "lossPerAmp": "1 V", "lossPerAmpSquared": "10 mohm", "continuousCurrent": "7 A", "peakCurrent": "9 A", "modulationLimit": "95 %"`),
-		"ratings":     replaced(t, linear, linear+`, "stopDecel": "8 m/s^2", "coupling": { "peak": "5 N m", "mean": "4 N m", "emergencyStop": "9 N m", "serviceFactor": 1.5 }`),
+		"foldback":    replaced(t, `"kind": "regulated", "voltage": "100 V", "tolerance": "0 %", "currentLimit": "10 A"`, `"kind": "regulated", "voltage": "100 V", "tolerance": "1 %", "currentLimit": "10 A", "overload": "foldback", "foldbackCurrent": "2 A", "diodeDrop": "0.7 V"`),
+		"hiccup":      replaced(t, `"kind": "regulated", "voltage": "100 V", "tolerance": "0 %", "currentLimit": "10 A"`, `"kind": "regulated", "voltage": "100 V", "tolerance": "1 %", "currentLimit": "10 A", "overload": "hiccup", "endurance": "0.1 s", "pause": "1 s", "peakCurrent": "15 A", "peakTime": "0.2 s", "peakRecovery": "2 s"`),
+		"latch":       replaced(t, `"kind": "regulated", "voltage": "100 V", "tolerance": "0 %", "currentLimit": "10 A"`, `"kind": "regulated", "voltage": "100 V", "tolerance": "1 %", "currentLimit": "10 A", "overload": "latch", "endurance": "0.1 s", "overVoltage": "125 V", "overVoltagePause": "1 s"`),
+		"battery":     replaced(t, `"kind": "regulated", "voltage": "100 V", "tolerance": "0 %", "currentLimit": "10 A"`, `"kind": "battery", "openCircuit": "100 V", "resistance": "0.1 ohm", "chargeLimit": "5 A", "chargeTolerance": "5 %"`),
+		"parallel": replaced(t, `"kind": "regulated", "voltage": "100 V", "tolerance": "0 %", "currentLimit": "10 A"`, `"kind": "parallel", "supplies": [ { "kind": "regulated", "voltage": "100 V", "tolerance": "1 %", "currentLimit": "10 A", "overload": "foldback", "foldbackCurrent": "2 A", "diodeDrop": "0.7 V" },
+			{ "kind": "regulated", "voltage": "100 V", "tolerance": "1 %", "currentLimit": "10 A", "overload": "hiccup", "endurance": "0.1 s", "pause": "1 s", "peakCurrent": "15 A", "peakTime": "0.2 s", "peakRecovery": "2 s", "overVoltage": "125 V", "overVoltagePause": "1 s" },
+			{ "kind": "regulated", "voltage": "100 V", "tolerance": "1 %", "currentLimit": "10 A", "overload": "latch", "endurance": "0.1 s" },
+			{ "kind": "unregulated", "openCircuit": "100 V", "resistance": "0.5 ohm", "lineTolerance": "10 %" },
+			{ "kind": "battery", "openCircuit": "100 V", "resistance": "0.1 ohm", "chargeLimit": "5 A", "chargeTolerance": "5 %" } ]`),
+		"resistors and clamp": replaced(t, `"bleeder": "1 kohm",`, `"bleeder": "1 kohm", "brakeResistors": [ { "resistance": "10 ohm", "onVoltage": "115 V", "offVoltage": "112 V", "delay": "1 ms", "switchCurrent": "20 A", "continuous": "60 W", "pulse": "400 J" },
+			{ "resistance": "10 ohm", "onVoltage": "117 V", "offVoltage": "112 V", "continuous": "60 W", "pulse": "400 J" } ],
+			"clamp": { "voltage": "116 V", "resistance": "1 ohm", "currentLimit": "9 A", "continuous": "90 W", "derating": "90 %", "pulse": "1 kJ" },`),
+		"drive":   replaced(t, `"standby": "5 W"`, `"standby": "5 W", "lossPerAmp": "1 V", "lossPerAmpSquared": "10 mohm", "continuousCurrent": "7 A", "peakCurrent": "9 A", "modulationLimit": "95 %"`),
+		"ratings": replaced(t, linear, linear+`, "stopDecel": "8 m/s^2", "coupling": { "peak": "5 N m", "mean": "4 N m", "emergencyStop": "9 N m", "serviceFactor": 1.5 }`),
 	}
 }
 

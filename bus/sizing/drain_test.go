@@ -64,7 +64,7 @@ func TestDrainCorners(t *testing.T) {
 	a := assess(t, edit(t, `"offVoltage": "77 V",`, `"offVoltage": "77 V", "thresholdTolerance": "2 %", "tolerance": "5 %",`, `"bleeder": "390 ohm"`, `"bleeder": "390 ohm", "bleederTolerance": "10 %"`))
 	require.InDelta(t, 81.6, find(t, a, "resistor", "", "on threshold").Value, 1e-9)
 	require.InDelta(t, 75.46, find(t, a, "resistor", "", "off threshold").Value, 1e-9)
-	require.InDelta(t, 81.6*a.Bus.Highest/9.5, figureOf(t, a, "resistor", "", "power burned at the on threshold, most").Value, 1e-9)
+	require.InDelta(t, 81.6*81.6/9.5, figureOf(t, a, "resistor", "", "power burned at the on threshold, most").Value, 1e-9)
 	require.InDelta(t, 81.6*81.6/10.5, figureOf(t, a, "resistor", "", "power burned at the on threshold, least").Value, 1e-9)
 	require.InDelta(t, a.Bus.Highest/9.5, figureOf(t, a, "resistor", "", "current of its switch").Value, 1e-9)
 	// ½ 0.0324 F (81.6² - 75.46²) against (80² - 77²).
