@@ -4,13 +4,18 @@ import (
 	"context"
 	"fmt"
 	"math"
+	"slices"
 
 	"example.com/headroom/profile"
 )
 
-// averagePieces is the number of straight pieces of an averaged rectifier's
-// current over voltage.
-const averagePieces = 32
+// Corners of the straight pieces: as many at least and at most, and the voltage,
+// relative to the crest, that a piece may be off at its middle.
+const (
+	averageFewest = 8
+	averageMost   = 80
+	averageError  = 2.5e-4
+)
 
 // AveragedRectifier is a rectifier without its ripple, as a [Source]: the mean
 // current that its settled waveform drives into a bus held at a voltage, which
@@ -25,9 +30,8 @@ const averagePieces = 32
 // load resistor the equation tan γ - γ = π R/(p' Rload) of O. H. Schade, Proc.
 // IRE 31(7), 1943, equation FROM MEMORY). The rest is computed by the waveform.
 //
-// The current is approximated by 32 straight pieces, the shorter the nearer to no
-// load, whose corners are exact; the voltage at a given current is off by less
-// than 1e-3 of the crest. True voltages dip below the average and rise above it:
+// The current is approximated by straight pieces, at most 80, whose corners are
+// exact; the voltage at a given current is off by less than 1e-3 of the crest. True voltages dip below the average and rise above it:
 // by how much say [Rectifier.Settle] and, roughly, [Rectifier.SmallRipple].
 // Changes within a few periods of the mains are not followed, nor is what the
 // inductance does to them.
@@ -41,17 +45,9 @@ type AveragedRectifier struct {
 // current of the crest over the impedance, and to the crest, to which the
 // thresholds of the diodes are added. A change of the line voltage does not
 // change it.
-type averageShape struct {
-	u, j [averagePieces + 1]float64
-}
+type averageShape struct{ corners []averageCorner }
 
-// averageVoltage returns at which relative voltage piece k begins: between them
-// the same relative error arises if the current grows with a power of what the
-// voltage is below the crest.
-func averageVoltage(k int) float64 {
-	s := float64(k) / averagePieces
-	return 1 - s*s
-}
+type averageCorner struct{ u, j float64 }
 
 // Averaged computes the averaged rectifier. It returns an error that joins the
 // faults of the fields, or one that wraps the context's error or [ErrBudget].
@@ -59,22 +55,75 @@ func (r Rectifier) Averaged(ctx context.Context) (AveragedRectifier, error) {
 	if err := r.Validate(); err != nil {
 		return AveragedRectifier{}, err
 	}
-	a := AveragedRectifier{r, &averageShape{}}
-	ideal := r
-	ideal.DiodeThreshold = 0
-	short := r.crest() / r.impedance()
-	var x [rectStates]float64
-	a.shape.u[0] = 1
-	for k := 1; k <= averagePieces; k++ {
-		u := averageVoltage(k)
-		i, at, err := ideal.heldCurrent(ctx, u*r.crest(), x)
-		if err != nil {
-			return AveragedRectifier{}, fmt.Errorf("averaged rectifier at %g of its crest: %w", u, err)
-		}
-		x = at
-		a.shape.u[k], a.shape.j[k] = u, i/short
+	shape := sampling{ctx: ctx, r: r}
+	shape.r.DiodeThreshold = 0
+	corners := []averageCorner{{1, 0}}
+	for k := range averageFewest {
+		// The current grows with about the power 3/2 of what the voltage is below
+		// the crest: steps that grow, too, are off by about the same.
+		s := float64(k+1) / averageFewest
+		corners = append(corners, shape.at(1-s*s))
 	}
-	return a, nil
+	middles := make([]averageCorner, averageFewest)
+	for k := range middles {
+		middles[k] = shape.middle(corners[k], corners[k+1])
+	}
+	for len(corners) < averageMost && shape.err == nil {
+		worst, most := 0, 0.0
+		for k, m := range middles {
+			if e := off(corners[k], m, corners[k+1]); e > most {
+				worst, most = k, e
+			}
+		}
+		if most <= averageError {
+			break
+		}
+		a, m, b := corners[worst], middles[worst], corners[worst+1]
+		corners = slices.Insert(corners, worst+1, m)
+		middles[worst] = shape.middle(m, b)
+		middles = slices.Insert(middles, worst, shape.middle(a, m))
+	}
+	if shape.err != nil {
+		return AveragedRectifier{}, fmt.Errorf("averaged rectifier: %w", shape.err)
+	}
+	return AveragedRectifier{r, &averageShape{corners}}, nil
+}
+
+// sampling computes points of the characteristic. The first error is kept.
+type sampling struct {
+	ctx context.Context
+	r   Rectifier
+	x   [rectStates]float64 // of the waveform computed last
+	err error
+}
+
+func (s *sampling) at(u float64) averageCorner {
+	if s.err != nil {
+		return averageCorner{u: u}
+	}
+	i, x, err := s.r.heldCurrent(s.ctx, u*s.r.crest(), s.x)
+	if err != nil {
+		s.err = err
+		return averageCorner{u: u}
+	}
+	s.x = x
+	return averageCorner{u, math.Max(0, i) / (s.r.crest() / s.r.impedance())}
+}
+
+// middle returns the point half-way between two, by the root of the distance to
+// the crest.
+func (s *sampling) middle(a, b averageCorner) averageCorner {
+	root := (math.Sqrt(1-a.u) + math.Sqrt(1-b.u)) / 2
+	return s.at(1 - root*root)
+}
+
+// off returns by how much the straight piece from a to b misses m in voltage.
+func off(a, m, b averageCorner) float64 {
+	if !(b.j > a.j) {
+		return 0
+	}
+	slope := (b.j - a.j) / (a.u - b.u)
+	return math.Abs(m.j-a.j-slope*(a.u-m.u)) / slope
 }
 
 // Validate implements [Source].
@@ -110,7 +159,8 @@ func (a AveragedRectifier) Current(v float64) float64 {
 func (a AveragedRectifier) strongest() float64 {
 	most := 0.0
 	for _, s := range a.characteristic()[1:] {
-		for _, v := range []float64{s.lo, s.hi, math.Max(s.lo, math.Min(s.hi, s.i0/(2*s.g)))} {
+		most = math.Max(most, math.Max(s.lo*s.at(s.lo), s.hi*s.at(s.hi)))
+		if v := s.i0 / (2 * s.g); s.g > 0 && v > s.lo && v < s.hi {
 			most = math.Max(most, v*s.at(v))
 		}
 	}
@@ -121,17 +171,18 @@ func (a AveragedRectifier) strongest() float64 {
 func (a AveragedRectifier) corner(k int) (v, i float64) {
 	r := a.Rectifier
 	drop := r.Kind.inSeries() * r.DiodeThreshold
-	return a.shape.u[k]*r.crest() - drop, a.shape.j[k] * r.crest() / r.impedance()
+	c := a.shape.corners[k]
+	return c.u*r.crest() - drop, c.j * (r.crest() / r.impedance())
 }
 
 func (a AveragedRectifier) characteristic() []segment {
 	hi, i := a.corner(0)
 	segs := []segment{{lo: hi, hi: math.Inf(1)}}
-	for k := 1; k <= averagePieces && hi > 0; k++ {
+	for k := 1; k < len(a.shape.corners) && hi > 0; k++ {
 		lo, next := a.corner(k)
 		g := (next - i) / (hi - lo)
 		s := segment{lo: math.Max(lo, 0), hi: hi, i0: i + g*hi, g: g}
-		if k == averagePieces {
+		if k == len(a.shape.corners)-1 {
 			s.lo = 0
 		}
 		segs = append(segs, s)
@@ -145,12 +196,16 @@ func (a AveragedRectifier) characteristic() []segment {
 // bus is at no time lower with the rectifier than with it. (Of two sources on
 // the same bus that start alike, that which delivers more at every voltage never
 // falls below the other: where their voltages were equal it would rise faster.)
-// reach tells at which corner it touches, and thus how steep it is.
+// reach tells of which piece it has the slope.
 func (a AveragedRectifier) sagLine(b Bus, d demand, low, bank, reach float64) sagLine {
 	segs := a.characteristic()
-	s := segs[1+int(reach*float64(len(segs)-2))]
+	n := 1 + int(reach*float64(len(segs)-2))
+	for n > 1 && !(segs[n].g > 0) {
+		n--
+	}
+	s := segs[n]
 	i0 := s.i0
-	for k := range averagePieces + 1 {
+	for k := range a.shape.corners {
 		if v, i := a.corner(k); v >= 0 {
 			i0 = math.Min(i0, i+s.g*v)
 		}

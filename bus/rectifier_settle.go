@@ -133,9 +133,10 @@ func (r Rectifier) firstGuess(ctx context.Context, load SteadyLoad) ([rectStates
 	var x [rectStates]float64
 	before, excess := 0.0, 0.0 // of the step before
 	most := 0.0
-	for k := 1; k <= averagePieces; k++ {
-		depth := 1 - averageVoltage(k)
-		v := averageVoltage(k)*r.crest() - drop
+	const tries = 32
+	for k := 1; k <= tries; k++ {
+		depth := float64(k*k) / (tries * tries) // below the crest, relative to it
+		v := (1-depth)*r.crest() - drop
 		if !(v > collapseFraction*r.NoLoadVoltage()) {
 			break
 		}
