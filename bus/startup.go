@@ -86,7 +86,7 @@ func (b Bus) Start(ctx context.Context, s StartUp) (*Started, error) {
 		out.Reason = "the load cannot be carried at all"
 		return out, nil
 	}
-	if t, ok := charged(&r.Result, s.Ready); ok {
+	if t, ok := reached(&r.Result, s.Ready); ok {
 		out.Reached, out.Time = true, t
 		return out, nil
 	}
@@ -106,9 +106,9 @@ func (b Bus) Start(ctx context.Context, s StartUp) (*Started, error) {
 	return out, nil
 }
 
-// charged returns when the bus passed a voltage for the last time, if it stays
+// reached returns when the bus passed a voltage for the last time, if it stays
 // above.
-func charged(r *Result, level float64) (float64, bool) {
+func reached(r *Result, level float64) (float64, bool) {
 	v := r.Voltage
 	if r.Collapsed || v.At(v.End()) < level {
 		return 0, false

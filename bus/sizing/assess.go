@@ -46,6 +46,9 @@ type AxisResult struct {
 	// winding has no settled temperature.
 	Runaway *thermal.RunawayError
 
+	hotAxis, coldAxis energy.Axis
+	steps             []energy.Step // as entered
+
 	LoadResult
 	Ends []LoadResult // with friction and payload at the ends of their spread; empty when they have none
 }
@@ -102,6 +105,8 @@ type BusResult struct {
 	ResistorMean float64 // power of the brake resistor, at most [W]
 	ResistorOnce float64 // energy into the resistor by one burst of braking, at most [J]
 
+	StartUp *StartUpResult // nil: not examined
+
 	// Banks that would keep the bus within its limits when the present one does
 	// not, nominal [F]; 0 when the present one does or none would.
 	BankForSag, BankForRise float64
@@ -141,9 +146,12 @@ func Assess(ctx context.Context, m *Machine) (*Assessment, error) {
 	if err := a.assessBus(ctx); err != nil {
 		return nil, err
 	}
+	if err := a.startUp(ctx); err != nil {
+		return nil, err
+	}
 	a.Sections = []Section{
 		a.motionSection(), a.motorSection(), a.mechanicsSection(), a.energySection(), a.supplySection(),
-		a.bankSection(), a.resistorSection(), a.heatSection(),
+		a.bankSection(), a.resistorSection(), a.startUpSection(), a.heatSection(),
 	}
 	a.Fits = true
 	for _, s := range a.Sections {
@@ -247,6 +255,7 @@ func (m *Machine) assessAxis(a Axis, motion profile.Motion, steps []energy.Step)
 		}
 	}
 	r.LoadResult, r.Ends = results[0], results[1:]
+	r.hotAxis, r.coldAxis, r.steps = hotAxis, coldAxis, steps
 	return r, nil
 }
 

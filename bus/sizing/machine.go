@@ -35,6 +35,8 @@ type Machine struct {
 	UnderVoltage float64 // drives trip below this [V], > 0
 	OverVoltage  float64 // drives trip above this [V], > UnderVoltage
 
+	StartUp *StartUp // nil: not examined
+
 	Axes     []Axis
 	Stations []Station
 }
@@ -88,6 +90,8 @@ type Axis struct {
 	// Fractions by which friction, and what the steps put on the axis, may differ from what
 	// is entered, 0 to below 1.
 	FrictionSpread, PayloadSpread float64
+
+	HomingSpeed float64 // with which it seeks its reference at start-up [m/s | rad/s], 0: it does not
 
 	StopDecel float64 // deceleration of an emergency stop [m/s² | rad/s²], 0: not examined
 	Ratings   Ratings // of what the shafts drive
@@ -203,6 +207,7 @@ func (m Machine) Validate() error {
 		}
 	}
 
+	m.StartUp.validate(&f, m)
 	if len(m.Axes) == 0 {
 		f.Add("axes", "none", "at least one axis")
 	}
@@ -260,6 +265,9 @@ func (a Axis) validate(f *profile.Faults, path string) {
 	a.validateSpread(f, path)
 	f.NonNegative(path+".holdingBrake", a.HoldingBrake, "N·m")
 	f.NonNegative(path+".stopDecel", a.StopDecel, "m/s² or rad/s²")
+	if f.NonNegative(path+".homingSpeed", a.HomingSpeed, "m/s or rad/s") && a.HomingSpeed > 0 && a.Limits.Validate() == nil && !(a.HomingSpeed <= a.Limits.Speed) {
+		f.Add(path+".homingSpeed", a.HomingSpeed, fmt.Sprintf("at most limits.speed, %g", a.Limits.Speed))
+	}
 	if a.Law != nil && a.Limits.Validate() == nil {
 		if _, err := a.Law.Shortest(1, a.Limits); err != nil {
 			f.Under(path, err)
