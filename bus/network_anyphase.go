@@ -49,62 +49,79 @@ type AxisCycle struct {
 //
 // with the lowest V of the distribution point, where the drive's own capacitor adds
 // what its lag can amount to; else it is lowered. The capacitors are counted as
-// part of the bank, with the energy by which their voltages can differ from that of
-// the distribution point as a margin, both when a window begins and when it ends.
+// part of the bank, those that a simulation would not ([ShortestFeeder]) with the
+// energy by which their voltages can differ from that of the distribution point as a
+// margin, both when a window begins and when it ends.
 func (n Network) AnyPhase(ctx context.Context, stations []Station) (*NetworkGuarantee, error) {
 	if err := n.checkStations(stations); err != nil {
 		return nil, err
 	}
-	low, high := n.Low().Source.NoLoadVoltage(), n.High().Source.NoLoadVoltage()
-	u := make([]float64, 1+len(n.Feeders))
-	for k := range u {
-		u[k] = low
+	d, err := n.settleEnds(ctx, stations)
+	if err != nil {
+		return nil, err
 	}
-	confirmed := false
+	g, err := d.bus.AnyPhase(ctx, d.drawing, d.returning)
+	if err != nil {
+		return nil, err
+	}
+	if !d.confirmed && g.Sag.Exists {
+		g.Sag = Bound{Reason: "no lowest voltage of the drives confirms itself: the feeders drop too much"}
+	}
+	return &NetworkGuarantee{Guarantee: g, Ends: d.ends(g)}, nil
+}
+
+// distribution is what the stations are to the distribution point.
+type distribution struct {
+	net       Network
+	flow      *flow
+	high      float64 // highest no-load voltage [V]
+	bus       Bus
+	drawing   []profile.Curve
+	returning []profile.Curve
+	sag       Bound // without a witness
+	confirmed bool  // the ends are where sag assumes them
+}
+
+// settleEnds lowers the assumed voltages of the ends until they confirm themselves.
+func (n Network) settleEnds(ctx context.Context, stations []Station) (distribution, error) {
+	low := n.Low().Source.NoLoadVoltage()
+	d := distribution{net: n, high: n.High().Source.NoLoadVoltage()}
+	u := make([]float64, 1+len(n.Feeders))
+	start := func() {
+		for k := range u {
+			u[k] = low
+		}
+	}
+	start()
 	for range 60 {
-		w := n.flows(stations, u)
-		b, drawing, _, err := n.atPoint(stations, u, w, high)
-		if err != nil {
-			return nil, err
+		if err := d.at(stations, u); err != nil {
+			return d, err
 		}
-		sag, _, err := b.Low().sagBound(ctx, drawing)
-		if err != nil {
-			return nil, err
+		var err error
+		if d.sag, _, err = d.bus.Low().sagBound(ctx, d.drawing); err != nil {
+			return d, err
 		}
-		if !sag.Exists {
+		if !d.sag.Exists {
 			break
 		}
 		possible := true
-		confirmed = true
-		for k, e := range n.ends(&Guarantee{Sag: sag}, w, high) {
+		d.confirmed = true
+		for k, e := range d.ends(&Guarantee{Sag: d.sag}) {
 			if !(e.Lowest >= u[k+1]) {
-				confirmed = false
+				d.confirmed = false
 				u[k+1] = e.Lowest - 1e-3*low
 				possible = possible && u[k+1] > collapseFraction*low
 			}
 		}
-		if confirmed || !possible {
+		if d.confirmed || !possible {
 			break
 		}
 	}
-	if !confirmed {
-		for k := range u {
-			u[k] = low // whatever they are: nothing below rests on them but the rise
-		}
+	if !d.confirmed {
+		start() // whatever they are: nothing rests on them but the rise
+		return d, d.at(stations, u)
 	}
-	w := n.flows(stations, u)
-	b, drawing, returning, err := n.atPoint(stations, u, w, high)
-	if err != nil {
-		return nil, err
-	}
-	g, err := b.AnyPhase(ctx, drawing, returning)
-	if err != nil {
-		return nil, err
-	}
-	if !confirmed && g.Sag.Exists {
-		g.Sag = Bound{Reason: "no lowest voltage of the drives confirms itself: the feeders drop too much"}
-	}
-	return &NetworkGuarantee{Guarantee: g, Ends: n.ends(g, w, high)}, nil
+	return d, nil
 }
 
 func (n Network) checkStations(stations []Station) error {
@@ -198,41 +215,48 @@ func (n Network) lags(w *flow, high float64) []float64 {
 	lag := make([]float64, 1+len(n.Feeders))
 	for k, f := range n.Feeders {
 		lag[k+1] = lag[f.Upstream]
-		if f.Capacitance > 0 {
+		if !f.lumped() {
 			lag[k+1] += f.Resistance*f.Capacitance*slew + n.Bank.SeriesResistance*most
 		}
 	}
 	return lag
 }
 
-// atPoint returns the bus at the distribution point and what the stations take from
-// it, and return, while the ends are at u or above.
-func (n Network) atPoint(stations []Station, u []float64, w *flow, high float64) (b Bus, drawing, returning []profile.Curve, err error) {
-	b = n.Bus
-	lag := n.lags(w, high)
+// at finds the bus at the distribution point and what the stations take from it, and
+// return, while the ends are at u or above.
+func (d *distribution) at(stations []Station, u []float64) error {
+	n, w := d.net, d.net.flows(stations, u)
+	b := n.Bus
+	lag := n.lags(w, d.high)
 	for k, f := range n.Feeders {
 		b.Bank.Capacitance += f.Capacitance / (1 - n.Bank.ToleranceLow)
 		drop := 0.0
 		n.path(k+1, func(j int) { drop += n.Feeders[j-1].Resistance * (w.drawn[j] + w.back[j]) })
-		b.margin += f.Capacitance * 2 * high * (drop + 2*lag[k+1])
+		if f.lumped() {
+			continue
+		}
+		b.margin += f.Capacitance * 2 * d.high * (drop + 2*lag[k+1])
 	}
-	drawing, returning = make([]profile.Curve, len(stations)), make([]profile.Curve, len(stations))
+	drawing, returning := make([]profile.Curve, len(stations)), make([]profile.Curve, len(stations))
 	for i, s := range stations {
 		takes, gives := make([]profile.Curve, len(s)), make([]profile.Curve, len(s))
 		for j, a := range s {
+			var err error
 			if takes[j], err = n.atDistribution(a.Power, a.Feeder, u, w); err != nil {
-				return b, nil, nil, fmt.Errorf("station %d, axis %d: %w", i, j, err)
+				return fmt.Errorf("station %d, axis %d: %w", i, j, err)
 			}
 			gives[j] = a.returning()
 		}
+		var err error
 		if drawing[i], err = profile.Sum(takes...); err != nil {
-			return b, nil, nil, fmt.Errorf("station %d: %w: %v", i, ErrRange, err)
+			return fmt.Errorf("station %d: %w: %v", i, ErrRange, err)
 		}
 		if returning[i], err = profile.Sum(gives...); err != nil {
-			return b, nil, nil, fmt.Errorf("station %d: %w: %v", i, ErrRange, err)
+			return fmt.Errorf("station %d: %w: %v", i, ErrRange, err)
 		}
 	}
-	return b, drawing, returning, nil
+	d.flow, d.bus, d.drawing, d.returning = w, b, drawing, returning
+	return nil
 }
 
 // atDistribution returns the most that an axis of power p at node k takes from the
@@ -268,8 +292,10 @@ func (n Network) atDistribution(p profile.Curve, k int, u []float64, w *flow) (p
 	return sum, nil
 }
 
-func (n Network) ends(g *Guarantee, w *flow, high float64) []EndBound {
-	lag := n.lags(w, high)
+// ends returns what bounds on the distribution point mean for the ends.
+func (d *distribution) ends(g *Guarantee) []EndBound {
+	n, w := d.net, d.flow
+	lag := n.lags(w, d.high)
 	out := make([]EndBound, len(n.Feeders))
 	for k := range out {
 		e := EndBound{Lowest: math.Inf(-1), Highest: math.Inf(1), Drawn: w.drawn[k+1], Back: w.back[k+1]}

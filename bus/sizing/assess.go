@@ -46,6 +46,8 @@ type AxisResult struct {
 	// winding has no settled temperature.
 	Runaway *thermal.RunawayError
 
+	hotPower, coldPower profile.Curve // of Hot and Cold of the station what this axis takes [W]
+
 	hotAxis, coldAxis energy.Axis
 	steps             []energy.Step // as entered
 
@@ -107,6 +109,10 @@ type BusResult struct {
 
 	StartUp *StartUpResult // nil: not examined
 
+	// AtDrives holds the bounds at the drives that have a cable, by axis.
+	AtDrives    map[string]bus.EndBound
+	sagAtDrives map[string]profile.Curve // their voltage in SagCycle
+
 	// Banks that would keep the bus within its limits when the present one does
 	// not, nominal [F]; 0 when the present one does or none would.
 	BankForSag, BankForRise float64
@@ -151,7 +157,7 @@ func Assess(ctx context.Context, m *Machine) (*Assessment, error) {
 	}
 	a.Sections = []Section{
 		a.motionSection(), a.motorSection(), a.mechanicsSection(), a.energySection(), a.supplySection(),
-		a.bankSection(), a.resistorSection(), a.startUpSection(), a.heatSection(),
+		a.bankSection(), a.resistorSection(), a.cablesSection(), a.startUpSection(), a.heatSection(),
 	}
 	a.Fits = true
 	for _, s := range a.Sections {
@@ -180,6 +186,7 @@ func (m *Machine) assessStation(ctx context.Context, s Station, path string) (St
 		ax, err := m.assessAxis(m.axis(name), c.motions[i], c.steps[i])
 		if err == nil {
 			hot[i], cold[i], err = ax.powers()
+			ax.hotPower, ax.coldPower = hot[i], cold[i]
 		}
 		if err != nil {
 			f.Under(fmt.Sprintf("%s.axes[%d]", path, i), err)
@@ -358,113 +365,4 @@ func spread(duration float64) []float64 {
 		t[i] = duration * float64(i) / n
 	}
 	return t
-}
-
-func (a *Assessment) assessBus(ctx context.Context) error {
-	hot, cold := make([]profile.Curve, len(a.Stations)), make([]profile.Curve, len(a.Stations))
-	for i, s := range a.Stations {
-		hot[i], cold[i] = s.Hot, s.Cold
-	}
-	r := &a.Bus
-	var err error
-	if err = a.guarantee(ctx, hot, cold); err != nil {
-		return err
-	}
-	sag, rise := r.Guarantee.Sag, r.Guarantee.Rise
-	r.Lowest, r.Highest = math.Inf(-1), math.Inf(1)
-	if sag.Exists {
-		r.Lowest = sag.Voltage
-	}
-	if rise.Exists {
-		r.Highest = rise.Voltage
-	}
-	r.MeanPower = r.Guarantee.MeanSourcePower
-	r.PeakDemand = r.Guarantee.PeakDemand
-	for _, br := range a.Machine.Brakes {
-		r.ResistorMean = r.Guarantee.MeanReturnedPower
-		bank := a.Machine.Bank.High()
-		once := r.Guarantee.ReturnedBurst + bank.Energy(br.at(late).OnVoltage) - bank.Energy(br.at(early).OffVoltage)
-		r.ResistorOnce = math.Max(r.ResistorOnce, once)
-	}
-	if a.exact() {
-		if err := a.settle(ctx, hot[0], cold[0]); err != nil {
-			return err
-		}
-	}
-	if r.Lowest < a.Machine.UnderVoltage {
-		if r.BankForSag, _, err = a.Machine.bus(early).BankForSag(ctx, hot, a.Machine.UnderVoltage); err != nil {
-			return err
-		}
-	}
-	if limit := a.highestAllowed(); r.Highest > limit {
-		if r.BankForRise, _, err = a.Machine.bus(late).BankForRise(ctx, cold, limit); err != nil {
-			return err
-		}
-	}
-	return nil
-}
-
-// guarantee bounds the bus for every phasing: sag and supply while bleeder and
-// brake resistor drain most, rise while they drain least. A threshold that the supply
-// may hold on at any corner leaves neither.
-func (a *Assessment) guarantee(ctx context.Context, hot, cold []profile.Curve) error {
-	m := a.Machine
-	g, err := m.bus(early).AnyPhase(ctx, hot, cold)
-	if err != nil {
-		return err
-	}
-	a.Bus.Guarantee = g
-	if _, heats := m.bus(early).SourceHeatsResistor(); heats || m.drainsExactly() {
-		return nil
-	}
-	most, err := m.bus(late).AnyPhase(ctx, hot, cold)
-	if err != nil {
-		return err
-	}
-	g.Rise = most.Rise
-	return nil
-}
-
-// highestAllowed returns the voltage that neither drives nor bank stand more of.
-func (a *Assessment) highestAllowed() float64 {
-	return math.Min(a.Machine.OverVoltage, a.Machine.Bank.RatedVoltage)
-}
-
-// settle takes the figures of a bus that has only one course from its settled cycle,
-// which is exact.
-func (a *Assessment) settle(ctx context.Context, hot, cold profile.Curve) error {
-	r := &a.Bus
-	b := a.Machine.bus(nominal)
-	var err error
-	var none *bus.NoSettledStateError
-	if r.SagCycle, err = b.Low().SettledCycle(ctx, hot); err != nil {
-		if !errors.As(err, &none) {
-			return err
-		}
-		r.SagCycle = nil
-	}
-	if r.RiseCycle, err = b.High().SettledCycle(ctx, cold); err != nil {
-		if !errors.As(err, &none) {
-			return err
-		}
-		r.RiseCycle = nil
-	}
-	if c := r.SagCycle; c != nil && c.Repeats && !c.Collapsed {
-		r.Lowest = c.Lowest.V
-		r.MeanPower = c.Energies.Source / c.Load.Duration()
-	}
-	// At high line the bleeder takes more, and the bank stores less of what comes back
-	// before the resistor burns it.
-	high, err := b.High().SettledCycle(ctx, hot)
-	if err != nil && !errors.As(err, &none) {
-		return err
-	}
-	if err == nil && high.Repeats && !high.Collapsed && r.SagCycle != nil {
-		r.MeanPower = math.Max(r.MeanPower, high.Energies.Source/high.Load.Duration())
-	}
-	if c := r.RiseCycle; c != nil && c.Repeats && !c.Collapsed {
-		r.Highest = c.Highest.V
-		r.ResistorMean = c.Energies.Resistor / c.Load.Duration()
-	}
-	return nil
 }

@@ -10,7 +10,7 @@ import (
 // cautions collects what can hurt somebody at this machine.
 func (a *Assessment) cautions() {
 	m := a.Machine
-	stored := m.Bank.High().Energy(m.OverVoltage)
+	stored := m.allLinks().High().Energy(m.OverVoltage)
 	add := func(format string, args ...any) { a.Cautions = append(a.Cautions, fmt.Sprintf(format, args...)) }
 
 	wait := "no bleeder is given: it stays charged for an unknown time"

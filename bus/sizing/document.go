@@ -42,7 +42,7 @@ func (r *reader) machine(o *object) (*Machine, origins) {
 	ambient.unread(&r.faults)
 
 	m.Supply = r.supply(r.object(o, "supply", required))
-	m.Bank = r.bank(r.object(o, "bank", required))
+	m.Bank, m.Ageing = r.bank(r.object(o, "bank", required))
 	m.Bleeder = r.quantity(o, "bleeder", quantity.Resistance, notZero)
 	m.BleederTolerance = r.quantity(o, "bleederTolerance", quantity.Fraction, optional)
 	m.DischargeWarning = r.quantity(o, "dischargeWarning", quantity.Time, notZero)
@@ -62,7 +62,7 @@ func (r *reader) machine(o *object) (*Machine, origins) {
 	}
 	motors := r.object(o, "motors", required)
 	drives := r.object(o, "drives", required)
-	usedMotors, usedDrives := map[string]motor{}, map[string]energy.Drive{}
+	usedMotors, usedDrives := map[string]motor{}, map[string]drive{}
 	if motors != nil {
 		for _, k := range motors.keys {
 			usedMotors[k] = r.motor(r.object(motors, k, required))
@@ -92,7 +92,8 @@ func (r *reader) machine(o *object) (*Machine, origins) {
 			r.faults.Add(path+".motor", motorName, "a name in motors: "+strings.Join(sortedKeys(usedMotors), ", ")+didYouMean(motorName, sortedKeys(usedMotors)))
 		}
 		if d, ok := usedDrives[driveName]; ok {
-			a.Drive.Drive = d
+			a.Drive.Drive, a.LinkCapacitance = d.Drive, d.link
+			from = append(from, [2]string{path + ".linkCapacitance", "drives." + driveName + ".linkCapacitance"})
 			from = append(from, [2]string{path + ".drive", "drives." + driveName})
 		} else if driveName != "" {
 			r.faults.Add(path+".drive", driveName, "a name in drives: "+strings.Join(sortedKeys(usedDrives), ", ")+didYouMean(driveName, sortedKeys(usedDrives)))
@@ -113,7 +114,7 @@ func (r *reader) machine(o *object) (*Machine, origins) {
 	return m, from
 }
 
-func (r *reader) bank(o *object) bus.Bank {
+func (r *reader) bank(o *object) (bus.Bank, Ageing) {
 	b := bus.Bank{
 		Capacitance:      r.quantity(o, "capacitance", quantity.Capacitance, required),
 		SeriesResistance: r.quantity(o, "seriesResistance", quantity.Resistance, optional),
@@ -121,6 +122,12 @@ func (r *reader) bank(o *object) bus.Bank {
 		ToleranceLow:     r.quantity(o, "toleranceLow", quantity.Fraction, required),
 		ToleranceHigh:    r.quantity(o, "toleranceHigh", quantity.Fraction, required),
 	}
+	g := Ageing{Cold: r.quantity(o, "coldSeriesResistance", quantity.Ratio, notZero)}
+	if end := r.object(o, "endOfLife", optional); end != nil {
+		g.Capacitance = r.quantity(end, "capacitance", quantity.Fraction, notZero)
+		g.SeriesResistance = r.quantity(end, "seriesResistance", quantity.Ratio, notZero)
+		end.unread(&r.faults)
+	}
 	o.unread(&r.faults)
-	return b
+	return b, g
 }

@@ -45,6 +45,7 @@ func (r *reader) axis(o *object) (a Axis, motorName, driveName string) {
 	a.Law = r.law(r.object(o, "law", optional))
 	a.Start = r.quantity(o, "start", u.length, optional)
 	a.Endless = r.flag(o, "endless")
+	a.Cable = r.cable(r.object(o, "cable", optional))
 	a.HomingSpeed = r.quantity(o, "homingSpeed", u.speed, notZero)
 	a.StopDecel = r.quantity(o, "stopDecel", u.accel, notZero)
 	exerted := quantity.Torque

@@ -22,8 +22,9 @@ type Machine struct {
 	AmbientHigh float64 // highest [°C], >= AmbientLow
 
 	Supply  Supply
-	Bank    bus.Bank
-	Bleeder float64 // resistance across the bank [ohm], 0: none
+	Bank    bus.Bank // when new
+	Ageing  Ageing   // of the bank
+	Bleeder float64  // resistance across the bank [ohm], 0: none
 	Brakes  []Brake
 	Clamp   *Clamp // nil: none
 
@@ -47,6 +48,43 @@ type Supply struct {
 	RatedPower float64 // that it may deliver continuously [W], > 0
 	Efficiency float64 // DC power over mains power at that load, > 0 to 1
 	Mains      *Mains  // nil: none, of a battery
+}
+
+// Ageing is what the bank comes to at the end of its life, and in the cold. Sag and rise
+// are computed with it; stored energy, discharge and start-up with the bank when new.
+type Ageing struct {
+	Capacitance      float64 // part that is left at the end of life, above 0 to 1; 0: does not age
+	SeriesResistance float64 // factor by which it has grown by then, >= 1; 0: does not grow
+	Cold             float64 // factor by which it grows at the lowest ambient, >= 1; 0: does not grow
+}
+
+func (g Ageing) validate(f *profile.Faults) {
+	if !(g.Capacitance >= 0 && g.Capacitance <= 1) {
+		f.Add("bank.endOfLife.capacitance", g.Capacitance, "above 0 and at most 1")
+	}
+	for _, x := range []struct {
+		path string
+		v    float64
+	}{{"bank.endOfLife.seriesResistance", g.SeriesResistance}, {"bank.coldSeriesResistance", g.Cold}} {
+		if x.v != 0 && !(x.v >= 1 && x.v <= 1000) {
+			f.Add(x.path, x.v, "a factor from 1 to 1000")
+		}
+	}
+}
+
+// worn returns the bank at the end of its life, cold.
+func (g Ageing) worn(b bus.Bank) bus.Bank {
+	grown := 1.0
+	for _, k := range []float64{g.SeriesResistance, g.Cold} {
+		if k > 0 {
+			grown *= k
+		}
+	}
+	b.SeriesResistance *= grown
+	if g.Capacitance > 0 {
+		b.Capacitance *= g.Capacitance
+	}
+	return b
 }
 
 // Mains is what feeds the supply, RMS.
@@ -82,6 +120,9 @@ type Axis struct {
 	Start   float64         // position at the start of the cycle [m | rad]
 	Endless bool            // need not return to Start, as a conveyor
 	Winding thermal.Winding // of the motor
+
+	Cable           *Cable  // that feeds its drive; nil: the drive is at the distribution point
+	LinkCapacitance float64 // of its drive [F], >= 0, if it is not in the bank already
 
 	// HoldingBrake is the torque that a brake at the motor holds when power is
 	// off [N·m], 0: none.
@@ -175,6 +216,7 @@ func (m Machine) Validate() error {
 	}
 	m.Supply.validate(&f)
 	f.Under("bank", m.Bank.Validate())
+	m.Ageing.validate(&f)
 	if m.Bleeder != 0 {
 		f.Positive("bleeder", m.Bleeder, "ohm")
 	}
@@ -226,6 +268,7 @@ func (m Machine) Validate() error {
 		index[a.Name] = i
 		a.validate(&f, path)
 	}
+	m.validateCables(&f, index)
 	m.validateStations(&f, index)
 	return f.Err()
 }
@@ -476,7 +519,7 @@ const (
 // bus returns the electrical part of the machine at a corner of what drains it.
 func (m Machine) bus(c corner) bus.Bus {
 	b := bus.Bus{
-		Bank: m.Bank, Source: m.Supply.Source, Bleeder: c.of(m.Bleeder, m.BleederTolerance),
+		Bank: m.Ageing.worn(m.links()), Source: m.Supply.Source, Bleeder: c.of(m.Bleeder, m.BleederTolerance),
 		UnderVoltage: m.UnderVoltage, OverVoltage: m.OverVoltage,
 	}
 	for _, r := range m.Brakes {

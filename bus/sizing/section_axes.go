@@ -6,6 +6,7 @@ import (
 
 	"example.com/headroom/energy"
 	"example.com/headroom/internal/quantity"
+	"example.com/headroom/profile"
 	"example.com/headroom/thermal"
 )
 
@@ -104,10 +105,11 @@ func (a *Assessment) voltageChecks(s *Section, ax AxisResult, axis Axis) {
 		f.Basis = basis
 		s.check(atMost(f, limit, "dwell longer, lower the acceleration, or choose a larger drive"))
 	}
-	if ax.Voltage == nil || math.IsInf(a.Bus.Lowest, 0) {
+	lowest := a.lowestAt(ax.Name)
+	if ax.Voltage == nil || !(lowest > 0) {
 		return
 	}
-	word, amount, speed := axis.exerted()
+	_, _, speed := axis.exerted()
 	at, _ := ax.worst(func(l LoadResult) float64 {
 		need, err := l.Voltage.LowestBus(axis.Drive.Drive)
 		if err != nil {
@@ -119,12 +121,45 @@ func (a *Assessment) voltageChecks(s *Section, ax AxisResult, axis Axis) {
 	if err != nil {
 		return // no modulation limit: not looked at
 	}
+	if v, ok := a.courseAt(ax.Name); ok && a.followCheck(s, ax, axis, v) {
+		a.torqueCheck(s, ax, axis, lowest)
+		return
+	}
 	s.check(atMost(figure(ax.Name, "bus voltage needed", need.V, quantity.Voltage,
 		"highest of back-EMF, resistive and inductive drop over the cycle, over what the drive makes of the bus, hot copper, magnets as hot or as cold as is worse; the limit is the lowest bus voltage").at(at),
-		a.Bus.Lowest, fmt.Sprintf("lower the speed or the acceleration at %.3f s of the cycle (motor at %s), or hold the bus higher", need.T, show(math.Abs(at.Hot.Speed.At(need.T)), speed))))
+		lowest, fmt.Sprintf("lower the speed or the acceleration at %.3f s of the cycle (motor at %s), or hold the bus higher", need.T, show(math.Abs(at.Hot.Speed.At(need.T)), speed))))
+	a.torqueCheck(s, ax, axis, lowest)
+}
+
+// followCheck holds the voltage that the motor needs against that of the bus at the same
+// instant of the settled cycle. It reports whether it could.
+func (a *Assessment) followCheck(s *Section, ax AxisResult, axis Axis, v profile.Curve) bool {
+	m, err := ax.Voltage.Margin(v, axis.Drive.Drive)
+	if err != nil {
+		return false
+	}
+	_, _, speed := axis.exerted()
+	missing := ""
+	for i, x := range m.Shortfalls {
+		if i == 3 {
+			missing += fmt.Sprintf(", and %d times more", len(m.Shortfalls)-i)
+			break
+		}
+		missing += fmt.Sprintf("; from %.3f s to %.3f s, most at %.3f s: %s missing, motor at %s", x.From, x.To, x.At, show(x.Missing, quantity.Voltage), show(math.Abs(x.Speed), speed))
+	}
+	s.check(atMost(figure(ax.Name, "bus voltage needed", m.Needed, quantity.Voltage,
+		"back-EMF, resistive and inductive drop over what the drive makes of the bus, hot copper, magnets as hot or as cold as is worse, at the instant of the settled cycle that has the least margin; the limit is the bus voltage at the drive at that instant"),
+		m.Bus, "lower the speed or the acceleration there, or hold the bus higher"+missing))
+	return true
+}
+
+// torqueCheck holds the torque of an axis against what voltage, current and motor allow
+// at its speed.
+func (a *Assessment) torqueCheck(s *Section, ax AxisResult, axis Axis, lowest float64) {
+	word, amount, speed := axis.exerted()
 	tightest := func(l LoadResult) (m energy.TorqueMargin, found bool) {
 		for _, motor := range l.motors {
-			limit, err := energy.NewTorqueLimit(motor, axis.Drive.Drive, a.Bus.Lowest)
+			limit, err := energy.NewTorqueLimit(motor, axis.Drive.Drive, lowest)
 			if err != nil {
 				continue
 			}
@@ -134,7 +169,7 @@ func (a *Assessment) voltageChecks(s *Section, ax AxisResult, axis Axis) {
 		}
 		return m, found
 	}
-	at, _ = ax.worst(func(l LoadResult) float64 {
+	at, _ := ax.worst(func(l LoadResult) float64 {
 		if m, found := tightest(l); found {
 			return -m.Margin
 		}

@@ -131,7 +131,7 @@ func (a *Assessment) bankSection() Section {
 	if g.Exists && !a.exact() {
 		s.figure(figure("", "rise, worst windows lined up", g.WitnessVoltage, quantity.Voltage, lineUp))
 	}
-	high := m.Bank.High()
+	high := m.allLinks().High()
 	from := m.OverVoltage
 	s.figure(figure("", "stored energy, highest", high.Energy(from), quantity.Energy, "½ C V² at the over-voltage trip with the most capacitance"))
 	switch {
@@ -152,7 +152,7 @@ const dischargeRule = "IEC 60204-1, 6.2.4, and NFPA 79-2024, 6.5.1, both read in
 // [s]: with the most capacitance and the highest resistance.
 func (m Machine) discharge() float64 {
 	b := m.bus(late)
-	b.Bank = m.Bank.High()
+	b.Bank = m.allLinks().High()
 	return b.DischargeTime(m.OverVoltage, touchVoltage)
 }
 
@@ -163,7 +163,7 @@ func (m Machine) dischargeCheck() Check {
 	if m.DischargeWarning > 0 {
 		limit = m.DischargeWarning
 	}
-	ohm := limit / (m.Bank.High().Capacitance * math.Log(m.OverVoltage/touchVoltage)) / (1 + m.BleederTolerance)
+	ohm := limit / (m.allLinks().High().Capacitance * math.Log(m.OverVoltage/touchVoltage)) / (1 + m.BleederTolerance)
 	cure := fmt.Sprintf("a bleeder of %s or less", show(ohm, quantity.Resistance))
 	if m.DischargeWarning > 0 {
 		cure += ", or a warning with a longer waiting time"

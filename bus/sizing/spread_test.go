@@ -75,7 +75,9 @@ func TestSpreadBoundsItsEnds(t *testing.T) {
 	a := assess(t, edit(t, bank, ideal))
 	for _, end := range [][2]string{{"9.8 N", "8.4 N s/m"}, {"18.2 N", "15.6 N s/m"}} {
 		b := assess(t, edit(t, bank, ideal, `"coulomb": "14 N", "viscous": "12 N s/m", "frictionSpread": "30 %"`, `"coulomb": "`+end[0]+`", "viscous": "`+end[1]+`"`))
-		require.LessOrEqual(t, a.Bus.Lowest, b.Bus.Lowest)
+		// The voltages at the drives, on which cable losses rest, are found in steps of a
+		// thousandth of the voltage, so that of two bounds either may be the closer one.
+		require.LessOrEqual(t, a.Bus.Lowest, b.Bus.Lowest+1e-3)
 		require.GreaterOrEqual(t, a.Bus.Highest, b.Bus.Highest)
 		require.GreaterOrEqual(t, a.Bus.MeanPower, b.Bus.MeanPower)
 	}

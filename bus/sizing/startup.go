@@ -66,7 +66,7 @@ func (a *Assessment) startUp(ctx context.Context) error {
 		return nil
 	}
 	b := m.bus(early).Low()
-	b.Bank = m.Bank.High()
+	b.Bank = m.allLinks().High()
 	r := &StartUpResult{}
 	idle, jam := 0.0, Jam{}
 	for _, st := range a.Stations {
