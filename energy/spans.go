@@ -86,8 +86,8 @@ func roots(dst, p []float64, lo, hi float64) []float64 {
 }
 
 // oneSign reports whether p is seen to keep one sign on [lo, hi], 0 <= lo, from its
-// coefficients alone, and that sign. A zero at an end of the interval is no change of
-// sign.
+// coefficients alone, and that sign, 0 if it is not. A zero at an end of the interval is
+// no change of sign.
 func oneSign(p []float64, lo, hi float64) (sign float64, ok bool) {
 	if len(p) <= 3 {
 		var c [3]float64
@@ -140,8 +140,8 @@ func parabolaSign(a, b, c, lo, hi float64) (sign float64, ok bool) {
 	// Between its ends a parabola that bends away from zero stays beyond them; one that
 	// bends towards zero must not have its vertex there, or not reach zero with it.
 	bend := sign * c
-	if bend <= 0 || (b+2*c*lo)*(b+2*c*hi) >= 0 {
+	if bend <= 0 || (b+2*c*lo)*(b+2*c*hi) >= 0 || 4*sign*a*bend > b*b*(1+1e-14) {
 		return sign, true
 	}
-	return sign, 4*sign*a*bend > b*b*(1+1e-14)
+	return 0, false
 }
