@@ -48,14 +48,9 @@ func (a Axis) Trace(m profile.Motion) (Trace, error) {
 	if n == 0 {
 		return Trace{}, nil
 	}
-	width, fastest := 1, 0.0
-	for i := range n {
-		t0, t1, v := speed.Piece(i)
-		width = max(width, degree(v)+1)
-		fastest = max(fastest, poly.EvalAbs(v, t1-t0))
-	}
-	if width > maxSpeed {
-		return Trace{}, motionFault(fmt.Sprintf("pieces of degree %d", width), fmt.Sprintf("degree %d at most", maxPosition-1))
+	width, fastest, err := measure(speed)
+	if err != nil {
+		return Trace{}, err
 	}
 
 	var p pass
@@ -82,6 +77,21 @@ func (a Axis) Trace(m profile.Motion) (Trace, error) {
 	p.ends(m.Start(), m.End())
 	p.book.close()
 	return p.trace()
+}
+
+// measure returns the number of coefficients that the speed of a motion has and a bound
+// of its magnitude, or an error where its degree is too high.
+func measure(speed profile.Curve) (width int, fastest float64, err error) {
+	width = 1
+	for i := range speed.Pieces() {
+		t0, t1, v := speed.Piece(i)
+		width = max(width, degree(v)+1)
+		fastest = max(fastest, poly.EvalAbs(v, t1-t0))
+	}
+	if width > maxSpeed {
+		err = motionFault(fmt.Sprintf("pieces of degree %d", width), fmt.Sprintf("degree %d at most", maxPosition-1))
+	}
+	return width, fastest, err
 }
 
 // ends books what depends on the two end states alone.
