@@ -70,8 +70,7 @@ func (a Axis) Starts(m profile.Motion) ([]Start, error) {
 			moving = 0
 			continue
 		}
-		p.h = h
-		p.rests(v[:degree(v)+1])
+		p.rests(v[:degree(v)+1], h)
 		lo := 0.0
 		for k := 0; k <= len(p.cuts); k++ {
 			hi := h
@@ -96,17 +95,17 @@ func (a Axis) Starts(m profile.Motion) ([]Start, error) {
 	return starts, nil
 }
 
-// rests sets cuts to the times in a stretch of length h at which the speed v is zero: its roots,
+// rests sets cuts to the times from 0 to h at which the speed v is zero: its roots,
 // and where it turns so near to zero that rounding may have taken the root away.
-func (p *pass) rests(v []float64) {
+func (p *pass) rests(v []float64, h float64) {
 	var roots, turns, slope [maxSpeed]float64
-	p.cuts = append(p.cuts[:0], poly.Roots(roots[:0], v, 0, p.h)...)
-	for _, t := range poly.Roots(turns[:0], poly.Derivative(slope[:0], v), 0, p.h) {
+	p.cuts = append(p.cuts[:0], poly.Roots(roots[:0], v, 0, h)...)
+	for _, t := range poly.Roots(turns[:0], poly.Derivative(slope[:0], v), 0, h) {
 		if math.Abs(poly.Eval(v, t)) <= p.noise {
 			p.cuts = append(p.cuts, t)
 		}
 	}
-	p.tidyCuts(0, p.h)
+	p.tidyCuts(0, h)
 }
 
 // start sets the torques of a start. A load less than a hair from a step of its force table
