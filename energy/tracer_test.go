@@ -23,6 +23,7 @@ func TestTracer(t *testing.T) {
 		got, err := tracer.Trace(a, m)
 		require.NoError(t, err, "seed %d", seed)
 		require.Equal(t, trace(t, a, m), got, "seed %d", seed)
+		require.Equal(t, m.Duration(), got.BusPower.End(), "seed %d: no rounding of the end", seed)
 	})
 	got, err := tracer.Trace(beltAxis(t), profile.Motion{})
 	require.NoError(t, err)
