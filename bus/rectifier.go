@@ -86,6 +86,11 @@ type Rectifier struct {
 	LineTolerance float64 // fraction by which the mains, and with it Voltage, may differ, 0 to below 1
 }
 
+// shortestInductance is the least time constant of inductance and resistance, in
+// periods of the mains: what is shorter turns the phase of the impedance by less
+// than a milliradian, and would take many steps.
+const shortestInductance = 1e-4
+
 // mostRectifierFrequency bounds the frequency [Hz].
 const mostRectifierFrequency = 1e5
 
@@ -116,6 +121,10 @@ func (r Rectifier) Validate() error {
 	}
 	if low := r.Low(); !(low.NoLoadVoltage() > 0) {
 		f.Add("diodeThreshold", r.DiodeThreshold, fmt.Sprintf("below %g V, the share of a diode in the crest of the lowest line", low.crest()/r.Kind.inSeries()))
+	}
+	res, ind := r.loop()
+	if least := shortestInductance / r.Frequency * res; ind > 0 && !(ind >= least) {
+		f.Add("inductance", r.Inductance, fmt.Sprintf("0, or at least %g H: a time constant below %g of a period counts for nothing", least*r.Inductance/ind, shortestInductance))
 	}
 	switch z := r.impedance(); {
 	case z == 0:

@@ -28,7 +28,7 @@ type section struct {
 
 // newSection returns a section; without a load the voltage is held.
 func newSection(r Rectifier, b Bus, load *SteadyLoad) (*section, error) {
-	s := &section{rectifier: r, bus: b, held: load == nil, pulse: 1 / (r.Frequency * float64(r.Kind.pulses())), most: 20_000}
+	s := &section{rectifier: r, bus: b, held: load == nil, pulse: 1 / (r.Frequency * float64(r.Kind.pulses())), most: 10_000}
 	if s.held {
 		s.bus = Bus{Bank: Bank{Capacitance: math.Inf(1)}}
 	}

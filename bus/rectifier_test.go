@@ -182,7 +182,7 @@ func TestSettledRipple(t *testing.T) {
 		assert.LessOrEqual(t, p.PeakToPeak, 1.05*s.rectifier.SmallRipple(s.bus.Bank.Capacitance, p.RectifiedMean)+2*s.bus.Bank.SeriesResistance*p.DiodePeak)
 		// RMS of rectified: bank and mean of the load at right angles, but for the
 		// load's own ripple.
-		if p.Stable && n < 20 {
+		if p.Stable && n < 8 {
 			b := s.bus
 			b.Bleeder = load.Resistance
 			tau := 1.0
@@ -431,17 +431,16 @@ func TestRectifierFaults(t *testing.T) {
 	require.ErrorIs(t, err, context.Canceled)
 }
 
-// Time constants a millionth of a period and shorter end in ErrBudget or a
-// result, soon.
+// Time constants far below a period end in ErrBudget or a result, soon.
 func TestRectifierStiff(t *testing.T) {
 	for _, r := range []bus.Rectifier{
-		{Kind: bus.Bridge, Voltage: 230, Frequency: 50, Resistance: 1e-3, Inductance: 1e-12},
-		{Kind: bus.ThreePhaseBridge, Voltage: 230, Frequency: 50, Resistance: 10, Inductance: 1e-12},
+		{Kind: bus.Bridge, Voltage: 230, Frequency: 50, Resistance: 1e-3, Inductance: 2e-9},
+		{Kind: bus.ThreePhaseBridge, Voltage: 230, Frequency: 50, Resistance: 10, Inductance: 2e-5},
 		{Kind: bus.ThreePhaseBridge, Voltage: 230, Frequency: 1e-3, Resistance: 0.1},
 		{Kind: bus.HalfWave, Voltage: 1e-6, Frequency: 1e5, Resistance: 1e9, Inductance: 1e9},
 	} {
 		b := bus.Bus{Bank: bus.Bank{Capacitance: 1e-9, RatedVoltage: 1e3}}
-		_, err := b.SimulateRipple(context.Background(), r, bus.RippleLoad{Current: constantLoad(t, 1e-3, 0, 5/r.Frequency)}, bus.RippleState{Voltage: r.NoLoadVoltage()})
+		_, err := b.SimulateRippleWithin(context.Background(), r, bus.RippleLoad{Current: constantLoad(t, 1e-3, 0, 5/r.Frequency)}, bus.RippleState{Voltage: r.NoLoadVoltage()}, 5000)
 		if err != nil && !errors.Is(err, bus.ErrBudget) {
 			t.Errorf("%+v: %v", r, err)
 		}
@@ -451,4 +450,8 @@ func TestRectifierStiff(t *testing.T) {
 			t.Errorf("%+v: %v", r, err)
 		}
 	}
+	r := bus.Rectifier{Kind: bus.Bridge, Voltage: 230, Frequency: 50, Resistance: 1, Inductance: 1e-6}
+	require.ErrorContains(t, r.Validate(), "inductance")
+	r.Inductance = 2e-6
+	require.NoError(t, r.Validate())
 }

@@ -55,7 +55,7 @@ func (t Transformer) Impedance() (resistance, inductance float64) {
 	base := t.Secondary * t.Secondary / t.Rating
 	r := t.CopperLoss / t.Rating
 	x := 0.0
-	if t.ShortCircuit > r {
+	if t.ShortCircuit > r*(1+1e-6) { // less is none, see shortestInductance
 		x = math.Sqrt((t.ShortCircuit - r) * (t.ShortCircuit + r))
 	}
 	return r * base, x * base / (2 * math.Pi * t.Mains.Frequency)
