@@ -86,6 +86,11 @@ func TestTransformer(t *testing.T) {
 	assert.Greater(t, size.Apparent, 1.2*p.Secondary.Real)
 	assert.Equal(t, p.Secondary.Peak, size.Crest)
 
+	in := tr.PrimaryInrush(bus.Inrush{Peak: 230, I2t: 230 * 230, Highest: 70})
+	near(t, 48, in.Peak, 1e-12, "inrush of the primary")
+	near(t, 48*48, in.I2t, 1e-9, "I²t of the primary")
+	assert.Equal(t, 70., in.Highest)
+
 	// Over a machine cycle the RMS follows from the mean square: more than that of
 	// the mean power.
 	b := bus.Bus{Bank: bank}
@@ -98,6 +103,8 @@ func TestTransformer(t *testing.T) {
 
 	_, err = tr.Rectifier(bus.ThreePhaseBridge, 0.9, 0)
 	require.ErrorContains(t, err, "kind")
+	_, err = tr.Rectifier(bus.HalfWave, 0.9, 0)
+	require.ErrorContains(t, err, "saturates")
 	tr.CopperLoss = 61
 	require.ErrorContains(t, tr.Validate(), "copperLoss")
 	tr.ShortCircuit = 0

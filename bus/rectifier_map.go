@@ -124,8 +124,15 @@ func (s *section) fixed(ctx context.Context, x [rectStates]float64) ([rectStates
 		return x, err
 	}
 	s.jacobian = mat.NewDense(n, n, nil)
-	const difference, enough, good = 1e-6, 1e-13, 1e-10
+	const difference, good = 1e-6, 1e-10
+	enough := 1e-13
+	if s.held {
+		enough = 1e-10
+	}
 	for range 60 {
+		if s.held && size <= enough { // the derivatives are not asked for
+			return x, nil
+		}
 		for k, j := range free {
 			y := x
 			d := difference * unit[j]

@@ -205,6 +205,35 @@ func TestSettledRipple(t *testing.T) {
 	}
 }
 
+// Inductance without resistance charges the bank by half an oscillation: what the
+// valley is too low the crest is too high. A load of constant power, which
+// discharges a higher bank less, makes that grow from pulse to pulse; resistance
+// damps it. Settle says so, and the simulation shows it.
+func TestSettledUnstable(t *testing.T) {
+	r := bus.Rectifier{Kind: bus.Bridge, Voltage: 230, Frequency: 50, Inductance: 1e-4}
+	b := bus.Bus{Bank: bus.Bank{Capacitance: 760e-6, RatedVoltage: 500}}
+	load := bus.SteadyLoad{Power: 120}
+	for _, c := range []struct {
+		resistance float64
+		stable     bool
+	}{{0, false}, {0.05, true}} {
+		r.Resistance = c.resistance
+		p, err := r.Settle(context.Background(), b.Bank, load)
+		require.NoError(t, err)
+		assert.Equal(t, c.stable, p.Stable, "%g ohm", c.resistance)
+		start := p.Waveform.Start
+		start.Voltage *= 1.0001
+		res, err := b.SimulateRipple(context.Background(), r, bus.RippleLoad{Power: constantLoad(t, 120, 0, 1)}, start)
+		require.NoError(t, err)
+		off := math.Abs(res.End.Voltage/p.Waveform.Start.Voltage - 1)
+		if c.stable {
+			assert.Less(t, off, 0.5e-4, "dies away")
+		} else {
+			assert.Greater(t, off, 2e-4, "grows")
+		}
+	}
+}
+
 // The averaged rectifier on a bank that gets larger: the mean of the settled
 // waveform comes to the voltage at which the average delivers the same current.
 func TestAveragedRectifier(t *testing.T) {
