@@ -125,10 +125,11 @@ func TestRippleEnergyBook(t *testing.T) {
 // A simulation in two parts is that in one.
 func TestRippleCarriesOn(t *testing.T) {
 	random := rand.New(rand.NewPCG(33, 34))
-	for n := range 20 {
+	pending := 0
+	for n := range 60 {
 		s := randomRectifier(random)
 		top, period := s.rectifier.NoLoadVoltage(), 1/s.rectifier.Frequency
-		s.bus.Brakes = []bus.BrakeResistor{{Resistance: top * top / s.watts, OnVoltage: top * 1.3, OffVoltage: top * 1.2, Delay: period / 20}}
+		s.bus.Brakes = []bus.BrakeResistor{{Resistance: top * top / s.watts, OnVoltage: top * 1.3, OffVoltage: top * 1.2, Delay: period / 2}}
 		if s.bus.Validate() != nil {
 			s.bus.Bank.SeriesResistance = 0
 		}
@@ -144,8 +145,14 @@ func TestRippleCarriesOn(t *testing.T) {
 		require.NoError(t, err)
 		first, err := s.bus.SimulateRipple(context.Background(), s.rectifier, bus.RippleLoad{Power: a}, start)
 		require.NoError(t, err)
-		second, err := s.bus.SimulateRipple(context.Background(), s.rectifier, bus.RippleLoad{Power: b}, first.End)
+		// The second part by another clock.
+		second, err := s.bus.SimulateRipple(context.Background(), s.rectifier, bus.RippleLoad{Power: b.Shift(5*period - at)}, first.End)
 		require.NoError(t, err)
+		for _, e := range whole.Events {
+			if (e.Kind == bus.BrakeOn || e.Kind == bus.BrakeOff) && at > e.Time-period/2 && at < e.Time {
+				pending++
+			}
+		}
 		near(t, whole.End.Voltage, second.End.Voltage, 1e-9*top, "voltage at the end")
 		near(t, whole.Energies.Mains, first.Energies.Mains+second.Energies.Mains, 1e-8*whole.Energies.Throughput(), "energy")
 		near(t, whole.Energies.Resistor, first.Energies.Resistor+second.Energies.Resistor, 1e-8*whole.Energies.Throughput(), "energy of the resistor")
@@ -153,6 +160,7 @@ func TestRippleCarriesOn(t *testing.T) {
 			t.Fatalf("%d: %+v split at %g", n, s, at)
 		}
 	}
+	assert.Positive(t, pending, "splits while a brake resistor is about to switch")
 }
 
 // What Settle solves for is where a long simulation ends up, and its figures keep
@@ -176,7 +184,10 @@ func TestSettledRipple(t *testing.T) {
 		}
 		assert.Greater(t, p.RectifiedMean, draw)
 		assert.InEpsilon(t, draw+load.Power/p.Mean, p.RectifiedMean, 0.2)
-		assert.LessOrEqual(t, p.DiodeMean, p.DiodeRMS)
+		upper := w.Lines[0].Positive() // current of the upper diode of line 1
+		near(t, upper.Mean(), p.DiodeMean, 1e-6*p.DiodeMean, "mean of a diode")
+		near(t, upper.RMS(), p.DiodeRMS, 1e-6*p.DiodeRMS, "RMS of a diode")
+		near(t, upper.Max().V, p.DiodePeak, 1e-6*p.DiodePeak, "peak of a diode")
 		assert.LessOrEqual(t, p.DiodeRMS, p.DiodePeak)
 		assert.LessOrEqual(t, p.ConductionAngle, 2*math.Pi+1e-9)
 		assert.LessOrEqual(t, p.PeakToPeak, 1.05*s.rectifier.SmallRipple(s.bus.Bank.Capacitance, p.RectifiedMean)+2*s.bus.Bank.SeriesResistance*p.DiodePeak)
