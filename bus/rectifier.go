@@ -72,8 +72,8 @@ func (k RectifierKind) pulses() int {
 // without ripple for cycles that last long against a period of the mains.
 type Rectifier struct {
 	Kind      RectifierKind
-	Voltage   float64 // open-circuit RMS of the mains or the secondary, between lines where there are three [V], > 0
-	Frequency float64 // [Hz], > 0
+	Voltage   float64 // open-circuit RMS of the mains or the secondary, between lines where there are three [V], 1e-6 to 1e6
+	Frequency float64 // [Hz], 1e-3 to 1e5
 
 	// Source impedance as seen at the rectifier: of the whole loop where the mains
 	// have one phase, of each line where they have three. One of them is needed.
@@ -105,6 +105,7 @@ func (r Rectifier) Validate() error {
 		f.Add("kind", int(r.Kind), "HalfWave, Bridge or ThreePhaseBridge")
 	}
 	ok := f.Positive("voltage", r.Voltage, "V")
+	ok = ok && f.Within("voltage", r.Voltage, 1e-6, 1e6, "V")
 	if f.Positive("frequency", r.Frequency, "Hz") {
 		ok = f.Within("frequency", r.Frequency, 1e-3, mostRectifierFrequency, "Hz") && ok
 	} else {

@@ -76,6 +76,16 @@ func FuzzRectifier(f *testing.F) {
 					t.Fatalf("not finite: %+v\n%+v\n%+v", res, r, b)
 				}
 			}
+			// What the bank stores, what a short circuit would take, and times, are
+			// known to rounding only.
+			v := math.Max(res.Highest.V, math.Sqrt2*r.Voltage)
+			z := math.Hypot(r.Resistance+r.DiodeResistance, 2*math.Pi*r.Frequency*r.Inductance)
+			scale := b.Bank.Energy(v) + v*v/z*res.Voltage.Duration()
+			late := math.Max(math.Abs(res.Voltage.Start()), math.Abs(res.Voltage.End()))
+			power := math.Abs(load.Power.AbsMax().V) + v*math.Abs(load.Current.AbsMax().V)
+			if !(math.Abs(e.Residual) <= 1e-9*e.Throughput()+1e-12*scale+1e-15*late*power) {
+				t.Fatalf("residual %g of %g: %+v\n%+v\n%+v", e.Residual, e.Throughput(), e, r, b)
+			}
 		}
 		if r.Validate() != nil {
 			return

@@ -3,6 +3,7 @@ package bus
 import (
 	"context"
 	"errors"
+	"fmt"
 	"math"
 
 	"gonum.org/v1/gonum/mat"
@@ -96,7 +97,7 @@ func (s *section) free() []int {
 }
 
 // errNoFixedPoint means that none was found.
-var errNoFixedPoint = errors.New("no settled state was found")
+var errNoFixedPoint = fmt.Errorf("%w: no settled state was found", ErrBudget)
 
 // fixed seeks the fixed point by Newton's method with differences for the
 // derivatives, from x. A step that does not bring it nearer is shortened, and in

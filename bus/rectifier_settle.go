@@ -102,7 +102,7 @@ func (r Rectifier) Settle(ctx context.Context, bank Bank, load SteadyLoad) (*Rip
 	}
 	x, err = s.fixed(ctx, x)
 	switch {
-	case errors.Is(err, errCollapsed), errors.Is(err, errNoFixedPoint):
+	case errors.Is(err, errCollapsed):
 		return nil, &OverloadError{load, err.Error()}
 	case err != nil:
 		return nil, fmt.Errorf("settled rectifier: %w", err)
