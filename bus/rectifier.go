@@ -72,8 +72,8 @@ func (k RectifierKind) pulses() int {
 // without ripple for cycles that last long against a period of the mains.
 type Rectifier struct {
 	Kind      RectifierKind
-	Voltage   float64 // open-circuit RMS of the mains or the secondary, between lines where there are three [V], > 0
-	Frequency float64 // [Hz], > 0
+	Voltage   float64 // open-circuit RMS of the mains or the secondary, between lines where there are three [V], 1e-6 to 1e6
+	Frequency float64 // [Hz], 1e-3 to 1e5
 
 	// Source impedance as seen at the rectifier: of the whole loop where the mains
 	// have one phase, of each line where they have three. One of them is needed.
@@ -85,6 +85,11 @@ type Rectifier struct {
 
 	LineTolerance float64 // fraction by which the mains, and with it Voltage, may differ, 0 to below 1
 }
+
+// shortestInductance is the least time constant of inductance and resistance, in
+// periods of the mains: what is shorter turns the phase of the impedance by less
+// than a milliradian, and would take many steps.
+const shortestInductance = 1e-4
 
 // mostRectifierFrequency bounds the frequency [Hz].
 const mostRectifierFrequency = 1e5
@@ -100,6 +105,7 @@ func (r Rectifier) Validate() error {
 		f.Add("kind", int(r.Kind), "HalfWave, Bridge or ThreePhaseBridge")
 	}
 	ok := f.Positive("voltage", r.Voltage, "V")
+	ok = ok && f.Within("voltage", r.Voltage, 1e-6, 1e6, "V")
 	if f.Positive("frequency", r.Frequency, "Hz") {
 		ok = f.Within("frequency", r.Frequency, 1e-3, mostRectifierFrequency, "Hz") && ok
 	} else {
@@ -116,6 +122,10 @@ func (r Rectifier) Validate() error {
 	}
 	if low := r.Low(); !(low.NoLoadVoltage() > 0) {
 		f.Add("diodeThreshold", r.DiodeThreshold, fmt.Sprintf("below %g V, the share of a diode in the crest of the lowest line", low.crest()/r.Kind.inSeries()))
+	}
+	res, ind := r.loop()
+	if least := shortestInductance / r.Frequency * res; ind > 0 && !(ind >= least) {
+		f.Add("inductance", r.Inductance, fmt.Sprintf("0, or at least %g H: a time constant below %g of a period counts for nothing", least*r.Inductance/ind, shortestInductance))
 	}
 	switch z := r.impedance(); {
 	case z == 0:

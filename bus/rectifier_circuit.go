@@ -299,17 +299,20 @@ func (c *rectifierCircuit) Expand(t float64, x, y []taylor.Series) (reach float6
 	xs, v, sum := &x[rectStateBank], &y[rectVoltage], &y[rectSum]
 	_, g := c.rectified(x, 0)
 	den := 1 + c.rs*(c.drain+g+cg)
+	// Without inductance currents are differences of voltages over resistances:
+	// the larger of these loses less.
+	fromBank := c.rs*g > 1
 	y[rectRadical] = taylor.Series{1}
 	for k := 0; ; k++ {
 		a, _ := c.rectified(x, k)
-		if k == 0 {
-			a += ci // with the current into the bus, taken off again below
-		}
 		switch {
 		case c.rs == 0:
 			v[k] = xs[k]
 		default:
 			c.b[k] = xs[k] + c.rs*(a-c.i[k])
+			if k == 0 {
+				c.b[0] += c.rs * ci
+			}
 			if !c.powered {
 				v[k] = c.b[k] / den
 				break
@@ -319,17 +322,24 @@ func (c *rectifierCircuit) Expand(t float64, x, y []taylor.Series) (reach float6
 			v[k] = (c.b[k] + c.root[k]) / (2 * den)
 			y[rectRadical][k] = c.s[k] / (c.b[0] * c.b[0])
 		}
-		sum[k] = a - g*v[k]
-		into := sum[k] - (c.drain+cg)*v[k] - c.i[k]
+		out := (c.drain+cg)*v[k] + c.i[k] // of the bus, besides the bank
 		if k == 0 {
-			sum[0] -= ci
+			out -= ci
 		}
 		if c.powered {
 			c.q[k] = taylor.QuotientCoef(&c.q, &c.p, v, k)
-			into -= c.q[k]
+			out += c.q[k]
+		}
+		var into float64 // the bank
+		if fromBank {
+			into = (v[k] - xs[k]) / c.rs
+			sum[k] = into + out
+		} else {
+			sum[k] = a - g*v[k]
+			into = sum[k] - out
 		}
 		if all > 0 {
-			c.expandLines(x, v, k)
+			c.expandLines(x, v, sum, k)
 		}
 		if k == taylor.Order {
 			break
@@ -337,17 +347,6 @@ func (c *rectifierCircuit) Expand(t float64, x, y []taylor.Series) (reach float6
 		xs[k+1] = into / (c.c * float64(k+1))
 		if all == 0 || c.l == 0 {
 			x[rectStateLines][k+1], x[rectStateLines+1][k+1] = 0, 0
-		}
-	}
-	if c.l == 0 && all > 0 {
-		// Directly, since the sum is their sum.
-		clear(sum[:])
-		for j := range c.legs {
-			if c.legs[j].on > 0 {
-				for k := range sum {
-					sum[k] += c.lines[j][k]
-				}
-			}
 		}
 	}
 	y[rectBank] = *xs
@@ -364,15 +363,39 @@ func (c *rectifierCircuit) Expand(t float64, x, y []taylor.Series) (reach float6
 }
 
 // expandLines fills in coefficient k of the lines' currents, and k+1 of those
-// that are states.
-func (c *rectifierCircuit) expandLines(x []taylor.Series, v *taylor.Series, k int) {
+// that are states. Without inductance the legs that conduct the same way share
+// the rectified current equally but for the differences of their EMFs.
+func (c *rectifierCircuit) expandLines(x []taylor.Series, v, sum *taylor.Series, k int) {
 	n0, h := c.starOf(k)
 	c.star[k] = n0 + h*v[k]
+	up, all := c.conducting()
 	for j := range c.legs {
 		l := &c.legs[j]
-		drive := 0.0 // along resistance and inductance
+		i := 0.0
+		switch {
+		case l.on == 0:
+		case c.l > 0:
+			i = c.state(x, j, k)
+		default:
+			n := all - up
+			if l.on > 0 {
+				n = up
+			}
+			mean := 0.0
+			for m := range c.legs {
+				if c.legs[m].on == l.on {
+					mean += c.legs[m].e[k] / float64(n)
+				}
+			}
+			i = (l.e[k]-mean)/c.r + float64(l.on)*sum[k]/float64(n)
+		}
+		c.lines[j][k] = i
+		if c.l == 0 || j == len(c.legs)-1 || k == taylor.Order {
+			continue
+		}
+		drive := 0.0 // along the inductance
 		if l.on != 0 {
-			drive = l.e[k] + c.star[k]
+			drive = l.e[k] + c.star[k] - c.r*i
 			if l.on > 0 {
 				drive -= v[k]
 			}
@@ -380,19 +403,7 @@ func (c *rectifierCircuit) expandLines(x []taylor.Series, v *taylor.Series, k in
 				drive -= float64(l.on) * c.threshold
 			}
 		}
-		if c.l == 0 {
-			c.lines[j][k] = drive / c.r
-			continue
-		}
-		i := 0.0
-		if l.on != 0 {
-			i = c.state(x, j, k)
-			drive -= c.r * i
-		}
-		c.lines[j][k] = i
-		if j < len(c.legs)-1 && k < taylor.Order {
-			x[rectStateLines+j][k+1] = drive / (c.l * float64(k+1))
-		}
+		x[rectStateLines+j][k+1] = drive / (c.l * float64(k+1))
 	}
 	if len(c.legs) == 2 {
 		x[rectStateLines+1][min(k+1, taylor.Order)] = 0

@@ -3,6 +3,7 @@ package bus
 import (
 	"context"
 	"errors"
+	"fmt"
 	"math"
 
 	"gonum.org/v1/gonum/mat"
@@ -28,7 +29,7 @@ type section struct {
 
 // newSection returns a section; without a load the voltage is held.
 func newSection(r Rectifier, b Bus, load *SteadyLoad) (*section, error) {
-	s := &section{rectifier: r, bus: b, held: load == nil, pulse: 1 / (r.Frequency * float64(r.Kind.pulses())), most: 20_000}
+	s := &section{rectifier: r, bus: b, held: load == nil, pulse: 1 / (r.Frequency * float64(r.Kind.pulses())), most: 10_000}
 	if s.held {
 		s.bus = Bus{Bank: Bank{Capacitance: math.Inf(1)}}
 	}
@@ -96,7 +97,7 @@ func (s *section) free() []int {
 }
 
 // errNoFixedPoint means that none was found.
-var errNoFixedPoint = errors.New("no settled state was found")
+var errNoFixedPoint = fmt.Errorf("%w: no settled state was found", ErrBudget)
 
 // fixed seeks the fixed point by Newton's method with differences for the
 // derivatives, from x. A step that does not bring it nearer is shortened, and in
@@ -124,8 +125,15 @@ func (s *section) fixed(ctx context.Context, x [rectStates]float64) ([rectStates
 		return x, err
 	}
 	s.jacobian = mat.NewDense(n, n, nil)
-	const difference, enough, good = 1e-6, 1e-13, 1e-10
+	const difference, good = 1e-6, 1e-10
+	enough := 1e-13
+	if s.held {
+		enough = 1e-10
+	}
 	for range 60 {
+		if s.held && size <= enough { // the derivatives are not asked for
+			return x, nil
+		}
 		for k, j := range free {
 			y := x
 			d := difference * unit[j]

@@ -59,8 +59,9 @@ type Ripple struct {
 	DiodeHeat     float64 // in all diodes together [W]
 	SourceHeat    float64 // in the resistance of the mains or the transformer [W]
 
-	// Stable says whether the waveform is one into which the bus settles: a load of
-	// constant power on a small bank behind inductance may swing up instead.
+	// Stable says whether the waveform is one into which the bus settles. Behind
+	// inductance with hardly any resistance a load of constant power may swing up
+	// instead, or crests may alternate.
 	Stable   bool
 	Waveform *RippleResult // one period; its Start continues in a longer simulation
 }
@@ -101,7 +102,7 @@ func (r Rectifier) Settle(ctx context.Context, bank Bank, load SteadyLoad) (*Rip
 	}
 	x, err = s.fixed(ctx, x)
 	switch {
-	case errors.Is(err, errCollapsed), errors.Is(err, errNoFixedPoint):
+	case errors.Is(err, errCollapsed):
 		return nil, &OverloadError{load, err.Error()}
 	case err != nil:
 		return nil, fmt.Errorf("settled rectifier: %w", err)

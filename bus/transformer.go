@@ -55,18 +55,21 @@ func (t Transformer) Impedance() (resistance, inductance float64) {
 	base := t.Secondary * t.Secondary / t.Rating
 	r := t.CopperLoss / t.Rating
 	x := 0.0
-	if t.ShortCircuit > r {
+	if t.ShortCircuit > r*(1+1e-6) { // less is none, see shortestInductance
 		x = math.Sqrt((t.ShortCircuit - r) * (t.ShortCircuit + r))
 	}
 	return r * base, x * base / (2 * math.Pi * t.Mains.Frequency)
 }
 
-// Rectifier returns the rectifier of a kind on the secondary, with the impedance
-// of the transformer; that of the mains ahead of it is left out.
+// Rectifier returns the bridge of a kind on the secondary, of diodes with a
+// threshold [V] and a resistance [ohm], with the impedance of the transformer;
+// that of the mains ahead of it is left out.
 func (t Transformer) Rectifier(kind RectifierKind, threshold, resistance float64) (Rectifier, error) {
 	var f profile.Faults
 	f.Under("transformer", t.Validate())
-	if t.Mains.Phases != kind.phases() && f.Err() == nil {
+	if kind == HalfWave {
+		f.Add("kind", kind.String(), "a bridge: the direct current of a half wave saturates the core")
+	} else if t.Mains.Phases != kind.phases() && f.Err() == nil {
 		f.Add("kind", kind.String(), fmt.Sprintf("a rectifier for %d phase(s)", t.Mains.Phases))
 	}
 	if err := f.Err(); err != nil {
@@ -86,9 +89,6 @@ func (t Transformer) Rectifier(kind RectifierKind, threshold, resistance float64
 // already, which is that of the EMF. The magnetising current is added to the RMS
 // as a sum of squares, as if it were at right angles to the rest, and to the peak
 // in full.
-//
-// Direct current that a half-wave rectifier draws is not transformed: it
-// saturates the core. Use the figures of that connection without a transformer.
 func (t Transformer) Primary(secondary MainsDraw) MainsDraw {
 	ratio := t.Secondary / t.Mains.Voltage
 	d := MainsDraw{
@@ -97,6 +97,15 @@ func (t Transformer) Primary(secondary MainsDraw) MainsDraw {
 		Real: secondary.Real + t.NoLoadLoss,
 	}
 	return t.Mains.complete(d)
+}
+
+// PrimaryInrush returns the inrush of the secondary as the primary sees it, the
+// saturation of the core apart.
+func (t Transformer) PrimaryInrush(secondary Inrush) Inrush {
+	ratio := t.Secondary / t.Mains.Voltage
+	secondary.Peak *= ratio
+	secondary.I2t *= ratio * ratio
+	return secondary
 }
 
 // TransformerSize is what a transformer for a rectifier has to bear.
