@@ -125,7 +125,9 @@ func (c *ControlledStop) set(worst []profile.Point) {
 // refined by golden sections around every sample from which it could still exceed the
 // best. What remains is a maximum narrower than the samples are apart. Against scans a
 // hundred times as dense over random axes of all mechanisms with limited jerk it was
-// 1e-3 of the figure or less; see the tests.
+// 1e-3 of the figure or less, Returned and Drawn being held against ReturnedWithin and
+// DrawnWithin: the former may be above zero in a narrow range of low speeds only, and be
+// missed there. The latter, never less, are the safe figures for both.
 func WorstStop(axes ...StoppingAxis) (ControlledStop, error) {
 	s, err := newStation(axes)
 	if err != nil {

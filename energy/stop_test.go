@@ -190,13 +190,14 @@ func TestWorstStopAgainstDenseScan(t *testing.T) {
 		pieces := s.Cycle[0].Motion.Speed().Pieces()
 		scan := scanOf(t, n*pieces, s)
 		for k, want := range scan {
-			got := figuresOf(c)[k].V
-			if miss := (want - got) / want; want > 0 && miss > worst {
+			// What is returned or drawn from the start on, against that within.
+			miss := (want - figuresOf(c)[k].V) / scan[max(k, [...]int{2, 3, 0, 0, 0, 0, 0, 0}[k])]
+			if want > 0 && miss > worst {
 				worst, at = miss, seed
 			}
 		}
 	}
-	t.Logf("at most %.2g of a figure missed (seed %d)", worst, at)
+	t.Logf("at most %.2g missed (seed %d)", worst, at)
 	require.LessOrEqual(t, worst, 1e-3)
 }
 
@@ -206,7 +207,7 @@ func scanOf(t testing.TB, n int, axes ...energy.StoppingAxis) []float64 {
 	most := make([]float64, 8)
 	d := axes[0].Cycle[0].Motion.Duration()
 	for i := range n + 1 {
-		h := haltFrom(t, d*float64(i)/float64(n), axes...)
+		h := haltFrom(t, math.Min(d, d*float64(i)/float64(n)), axes...)
 		for k, v := range []float64{h.Returned, h.Drawn, h.ReturnedWithin, h.DrawnWithin, h.PeakReturned, h.PeakDrawn, h.Duration, h.Distance[0]} {
 			most[k] = math.Max(most[k], v)
 		}

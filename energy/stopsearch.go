@@ -7,7 +7,7 @@ import (
 )
 
 const (
-	searchSamples  = 16 // steps into which a span is cut
+	searchSamples  = 16 // steps into which a span is cut, closer together at its ends, where speeds are zero or highest
 	searchSections = 32 // golden sections: what is left of two steps is 4e-7 of them
 )
 
@@ -47,7 +47,7 @@ func worstStart(cuts []float64, n int, of func(span int, t float64) ([]float64, 
 		if i == searchSamples {
 			return cuts[span+1]
 		}
-		return cuts[span] + (cuts[span+1]-cuts[span])*float64(i)/searchSamples
+		return cuts[span] + (cuts[span+1]-cuts[span])*(1-math.Cos(math.Pi*float64(i)/searchSamples))/2
 	}
 	for s := range spans {
 		for i := range searchSamples + 1 {
