@@ -14,6 +14,7 @@ func FuzzWorstStop(f *testing.F) {
 	f.Add(uint8(0), 10., 20., 5., 0.3, 0., 100., 5., 0., 1., 2., 0.4)
 	f.Add(uint8(1), 10., 20., 5., 0.3, 50., 100., 5., 200., 1., 2., 0.4)
 	f.Add(uint8(2), 10., 0., 0., 1.5, 0., 0., 3., 0., 1., 2., 0.9)
+	f.Add(uint8(0), 0.46875, 0., 97., 1.5, 15.5, 153.3, 95., 46., 0.2, -4.2, 0.9) // passes standstill
 	f.Add(uint8(3), 1e12, 1e12, 1e12, 1., -1e12, 1e12, 1e12, 1e12, 1., 1e6, 0.1)
 	f.Add(uint8(0), 1e-12, 0., 0., 0., 0., 0., 1e-12, 0., 1e-6, 1e-9, 0.5)
 	f.Fuzz(func(t *testing.T, kind uint8, mass, dry, viscous, incline, external, stiffness, deceleration, jerk, duration, accel, share float64) {

@@ -10,7 +10,8 @@ import (
 )
 
 // cut sets the cuts of a cycle of the given duration: where a piece of a motion or of a
-// force against time ends, and where the speed changes its sign.
+// force against time ends, where the speed changes its sign, and where halts change their
+// kind.
 func (s *station) cut(duration float64) {
 	cuts := []float64{0, duration}
 	for _, a := range s.axes {
@@ -27,6 +28,9 @@ func (s *station) cut(duration float64) {
 				add(t0)
 			}
 			for _, t := range speed.Crossings(nil, 0) {
+				add(t)
+			}
+			for _, t := range a.Limits.turns(st.Motion) {
 				add(t)
 			}
 			force := st.Load.ExternalByTime
@@ -55,6 +59,36 @@ func (s *station) cut(duration float64) {
 			s.at[i] = append(s.at[i], a.place((s.cuts[k]+s.cuts[k+1])/2))
 		}
 	}
+}
+
+// turns returns the instants of a motion on whose two sides halts of limited jerk are of
+// another kind: on one the acceleration a can be taken off before standstill and on the
+// other not, v = ±a²/(2 jerk); or it is beyond the deceleration.
+func (l StopLimits) turns(m profile.Motion) []float64 {
+	if l.Jerk == 0 {
+		return nil
+	}
+	var all, roots []float64
+	var square, p []float64
+	for i := range m.Speed().Pieces() {
+		t0, t1, v := m.Speed().Piece(i)
+		_, _, a := m.Accel().Piece(i)
+		square = poly.Mul(square, a, a)
+		find := func(c []float64) {
+			roots = poly.Roots(roots, c, 0, t1-t0)
+			for _, r := range roots {
+				all = append(all, t0+r)
+			}
+		}
+		for _, side := range [2]float64{1, -1} {
+			p = poly.Add(p[:0], square, poly.Scale(nil, v, 2*side*l.Jerk))
+			find(p)
+			p = append(p[:0], a...)
+			p[0] += side * l.Deceleration
+			find(p)
+		}
+	}
+	return all
 }
 
 // place returns where in its cycle the axis is at an instant.

@@ -8,6 +8,7 @@ import (
 
 const (
 	searchSamples  = 16 // steps into which a span is cut, closer together at its ends, where speeds are zero or highest
+	searchReach    = 4  // how many times as far above a sample as its neighbours are below it the figure may go
 	searchSections = 32 // golden sections: what is left of two steps is 4e-7 of them
 )
 
@@ -66,7 +67,7 @@ func worstStart(cuts []float64, n int, of func(span int, t float64) ([]float64, 
 				if !(v >= left && v >= right) {
 					continue
 				}
-				if reach := math.Max(v-left, v-right); !(v+reach > worst[k].V) || reach == 0 {
+				if reach := math.Max(v-left, v-right); !(v+searchReach*reach > worst[k].V) || reach == 0 {
 					continue
 				}
 				if err := section(instant(s, before), instant(s, after), func(t float64) (float64, error) {
