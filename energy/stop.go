@@ -125,7 +125,7 @@ func (c *ControlledStop) set(worst []profile.Point) {
 // refined by golden sections around every sample from which it could still exceed the
 // best. What remains is a maximum narrower than the samples are apart. Against scans a
 // hundred times as dense over random axes of all mechanisms with limited jerk it was
-// 1e-3 of the figure or less, Returned and Drawn being held against ReturnedWithin and
+// 1e-3 of the figure or less, and for Returned and Drawn 1e-2 of ReturnedWithin and
 // DrawnWithin: the former may be above zero in a narrow range of low speeds only, and be
 // missed there. The latter, never less, are the safe figures for both.
 func WorstStop(axes ...StoppingAxis) (ControlledStop, error) {
@@ -139,7 +139,7 @@ func WorstStop(axes ...StoppingAxis) (ControlledStop, error) {
 	var c ControlledStop
 	var fs []float64
 	var h Halted
-	worst, err := worstStart(s.cuts, distanceFigure+len(axes), func(span int, t float64) ([]float64, error) {
+	worst, err := worstStart(s.cuts, s.steps(), distanceFigure+len(axes), func(span int, t float64) ([]float64, error) {
 		var err error
 		if h, err = s.halt(span, t, false); err != nil {
 			return nil, err

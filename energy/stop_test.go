@@ -172,9 +172,9 @@ func TestWorstStopAgainstScan(t *testing.T) {
 // TestWorstStopAgainstDenseScan: what the search over the cycle may miss, with limited
 // jerk, any mechanism and any force, against a scan a hundred times as dense.
 func TestWorstStopAgainstDenseScan(t *testing.T) {
-	n, seeds := 1600, uint64(12)
+	n, seeds := 1600, uint64(5)
 	if testing.Short() {
-		seeds = 3
+		seeds = 1
 	}
 	worst, at := 0.0, uint64(0)
 	for seed := range seeds {

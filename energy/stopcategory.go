@@ -90,7 +90,7 @@ func (a StoppingAxis) WorstCoast(brake *HoldingBrake, atRest bool) (WorstCoast, 
 	}
 	w := WorstCoast{Stops: true}
 	most := -1.0
-	worst, err := worstStart(st.cuts, 7, func(span int, t float64) ([]float64, error) {
+	worst, err := worstStart(st.cuts, st.steps(), 7, func(span int, t float64) ([]float64, error) {
 		axis := a.Axis
 		var from profile.State
 		if from, axis.Load = a.from(st.at[0][span], t); atRest {

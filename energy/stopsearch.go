@@ -2,12 +2,15 @@ package energy
 
 import (
 	"math"
+	"slices"
 
 	"example.com/headroom/profile"
 )
 
 const (
 	searchSamples  = 16 // steps into which a span is cut, closer together at its ends, where speeds are zero or highest
+	searchPerTurn  = 16 // and for every turn by which the place at which a crank comes to rest changes on the span
+	searchMost     = 2000
 	searchReach    = 4  // how many times as far above a sample as its neighbours are below it the figure may go
 	searchSections = 32 // golden sections: what is left of two steps is 4e-7 of them
 )
@@ -22,9 +25,9 @@ type found struct {
 }
 
 // worstStart returns the largest value of each of n figures over all instants of the
-// spans between cuts. of returns the figures at an instant of a span, in a slice that
-// it may use again.
-func worstStart(cuts []float64, n int, of func(span int, t float64) ([]float64, error)) ([]found, error) {
+// spans between cuts, of which each is cut into steps. of returns the figures at an
+// instant of a span, in a slice that it may use again.
+func worstStart(cuts []float64, steps []int, n int, of func(span int, t float64) ([]float64, error)) ([]found, error) {
 	worst := make([]found, n)
 	for k := range worst {
 		worst[k].V = math.Inf(-1)
@@ -38,39 +41,33 @@ func worstStart(cuts []float64, n int, of func(span int, t float64) ([]float64, 
 		}
 		return v, err
 	}
-	spans := len(cuts) - 1
-	samples := make([]float64, spans*(searchSamples+1)*n)
-	row := func(span, i int) []float64 {
-		at := (span*(searchSamples+1) + i) * n
-		return samples[at : at+n]
-	}
-	instant := func(span, i int) float64 {
-		if i == searchSamples {
-			return cuts[span+1]
+	var samples [][]float64
+	for s, steps := range steps {
+		instant := func(i int) float64 {
+			if i == steps {
+				return cuts[s+1]
+			}
+			return cuts[s] + (cuts[s+1]-cuts[s])*(1-math.Cos(math.Pi*float64(i)/float64(steps)))/2
 		}
-		return cuts[span] + (cuts[span+1]-cuts[span])*(1-math.Cos(math.Pi*float64(i)/searchSamples))/2
-	}
-	for s := range spans {
-		for i := range searchSamples + 1 {
-			v, err := ask(s, instant(s, i))
+		samples = samples[:0]
+		for i := range steps + 1 {
+			v, err := ask(s, instant(i))
 			if err != nil {
 				return nil, err
 			}
-			copy(row(s, i), v)
+			samples = append(samples, slices.Clone(v))
 		}
-	}
-	for s := range spans {
-		for i := range searchSamples + 1 {
-			before, after := max(i-1, 0), min(i+1, searchSamples)
+		for i := range steps + 1 {
+			before, after := max(i-1, 0), min(i+1, steps)
 			for k := range n {
-				v, left, right := row(s, i)[k], row(s, before)[k], row(s, after)[k]
+				v, left, right := samples[i][k], samples[before][k], samples[after][k]
 				if !(v >= left && v >= right) {
 					continue
 				}
 				if reach := math.Max(v-left, v-right); !(v+searchReach*reach > worst[k].V) || reach == 0 {
 					continue
 				}
-				if err := section(instant(s, before), instant(s, after), func(t float64) (float64, error) {
+				if err := section(instant(before), instant(after), func(t float64) (float64, error) {
 					f, err := ask(s, t)
 					if err != nil {
 						return 0, err
@@ -83,6 +80,31 @@ func worstStart(cuts []float64, n int, of func(span int, t float64) ([]float64, 
 		}
 	}
 	return worst, nil
+}
+
+// steps returns into how many steps each span is to be cut.
+func (s *station) steps() []int {
+	steps := make([]int, len(s.cuts)-1)
+	for k := range steps {
+		turns := 0.0
+		for i := range s.axes {
+			a := &s.axes[i]
+			if _, crank := a.Axis.Mechanism.(CrankSlider); !crank {
+				continue
+			}
+			last := 0.0
+			for j := range searchSamples + 1 {
+				from, _ := a.from(s.at[i][k], s.cuts[k]+(s.cuts[k+1]-s.cuts[k])*float64(j)/searchSamples)
+				angle := from.Position + from.Speed*math.Abs(from.Speed)/(2*a.Limits.Deceleration)
+				if j > 0 {
+					turns += math.Abs(angle-last) / (2 * math.Pi)
+				}
+				last = angle
+			}
+		}
+		steps[k] = searchSamples + int(math.Min(searchMost, math.Ceil(searchPerTurn*turns)))
+	}
+	return steps
 }
 
 // section narrows down a maximum between lo and hi by golden sections. What is asked
