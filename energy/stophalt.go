@@ -63,7 +63,8 @@ func (s *station) cut(duration float64) {
 
 // turns returns the instants of a motion on whose two sides halts of limited jerk are of
 // another kind: on one the acceleration a can be taken off before standstill and on the
-// other not, v = ±a²/(2 jerk); or it is beyond the deceleration.
+// other not, v = ±a²/(2 jerk); on one the deceleration D is reached and on the other not,
+// v = ±(D² - a²/2)/jerk; or a is beyond D.
 func (l StopLimits) turns(m profile.Motion) []float64 {
 	if l.Jerk == 0 {
 		return nil
@@ -82,6 +83,8 @@ func (l StopLimits) turns(m profile.Motion) []float64 {
 		}
 		for _, side := range [2]float64{1, -1} {
 			p = poly.Add(p[:0], square, poly.Scale(nil, v, 2*side*l.Jerk))
+			find(p)
+			p[0] -= 2 * l.Deceleration * l.Deceleration
 			find(p)
 			p = append(p[:0], a...)
 			p[0] += side * l.Deceleration

@@ -11,8 +11,10 @@ const (
 	searchSamples  = 16 // steps into which a span is cut, closer together at its ends, where speeds are zero or highest
 	searchPerTurn  = 16 // and for every turn by which the place at which a crank comes to rest changes on the span
 	searchMost     = 2000
-	searchReach    = 4  // how many times as far above a sample as its neighbours are below it the figure may go
-	searchSections = 32 // golden sections: what is left of two steps is 4e-7 of them
+	searchSteep    = 0.15 // of the worst, by which a figure may fall between two samples from near its worst, or the way is halved
+	searchDepth    = 14   // times
+	searchReach    = 4    // how many times as far above a sample as its neighbours are below it the figure may go
+	searchSections = 32   // golden sections: what is left of two steps is 4e-7 of them
 )
 
 // golden is the larger part of the golden section.
@@ -41,45 +43,84 @@ func worstStart(cuts []float64, steps []int, n int, of func(span int, t float64)
 		}
 		return v, err
 	}
-	var samples [][]float64
+	sample := func(span int, t float64) (sampled, error) {
+		v, err := ask(span, t)
+		return sampled{t, slices.Clone(v)}, err
+	}
+	rough := make([][]sampled, len(steps))
 	for s, steps := range steps {
-		instant := func(i int) float64 {
-			if i == steps {
-				return cuts[s+1]
-			}
-			return cuts[s] + (cuts[s+1]-cuts[s])*(1-math.Cos(math.Pi*float64(i)/float64(steps)))/2
-		}
-		samples = samples[:0]
 		for i := range steps + 1 {
-			v, err := ask(s, instant(i))
+			t := cuts[s+1]
+			if i < steps {
+				t = cuts[s] + (t-cuts[s])*(1-math.Cos(math.Pi*float64(i)/float64(steps)))/2
+			}
+			next, err := sample(s, t)
 			if err != nil {
 				return nil, err
 			}
-			samples = append(samples, slices.Clone(v))
+			rough[s] = append(rough[s], next)
 		}
-		for i := range steps + 1 {
-			before, after := max(i-1, 0), min(i+1, steps)
-			for k := range n {
-				v, left, right := samples[i][k], samples[before][k], samples[after][k]
-				if !(v >= left && v >= right) {
+	}
+	for s, rough := range rough {
+		samples := rough[:1:1]
+		// steep adds the samples after one up to another, halving the way between them
+		// where a figure falls off steeply from near its worst.
+		var steep func(from, to sampled, depth int) error
+		steep = func(from, to sampled, depth int) error {
+			for k := range worst {
+				most := worst[k].V
+				if depth == 0 || !(math.Max(from.v[k], to.v[k]) > most/2 && math.Abs(from.v[k]-to.v[k]) > searchSteep*most) {
 					continue
 				}
-				if reach := math.Max(v-left, v-right); !(v+searchReach*reach > worst[k].V) || reach == 0 {
+				mid, err := sample(s, from.t+(to.t-from.t)/2)
+				if err == nil {
+					err = steep(from, mid, depth-1)
+				}
+				if err == nil {
+					err = steep(mid, to, depth-1)
+				}
+				return err
+			}
+			samples = append(samples, to)
+			return nil
+		}
+		for i := range len(rough) - 1 {
+			if err := steep(rough[i], rough[i+1], searchDepth); err != nil {
+				return nil, err
+			}
+		}
+		for i, at := range samples {
+			before, after := samples[max(i-1, 0)], samples[min(i+1, len(samples)-1)]
+			for k, v := range at.v {
+				left, right := before.v[k], after.v[k]
+				if least := math.Max(left, right); !(v >= least*(1-1e-9)) {
 					continue
 				}
-				if err := section(instant(before), instant(after), func(t float64) (float64, error) {
+				if reach := math.Max(v-left, v-right); !(v+searchReach*reach > worst[k].V) || !(reach > 0) {
+					continue
+				}
+				figure := func(t float64) (float64, error) {
 					f, err := ask(s, t)
 					if err != nil {
 						return 0, err
 					}
 					return f[k], nil
-				}); err != nil {
-					return nil, err
+				}
+				for _, end := range [2]float64{before.t, after.t} {
+					if err := section(end, at.t, figure); err != nil {
+						return nil, err
+					}
 				}
 			}
 		}
 	}
 	return worst, nil
+}
+
+// sampled is the figures at an instant.
+type sampled struct {
+	t float64
+	v []float64
 }
 
 // steps returns into how many steps each span is to be cut.
@@ -107,10 +148,13 @@ func (s *station) steps() []int {
 	return steps
 }
 
-// section narrows down a maximum between lo and hi by golden sections. What is asked
-// for is kept by of.
-func section(lo, hi float64, of func(t float64) (float64, error)) error {
-	a, b := hi-golden*(hi-lo), lo+golden*(hi-lo)
+// section narrows down a maximum between far and near, the better end, by golden
+// sections. What is asked for is kept by of.
+func section(far, near float64, of func(t float64) (float64, error)) error {
+	if far == near {
+		return nil
+	}
+	a, b := near-golden*(near-far), far+golden*(near-far)
 	fa, err := of(a)
 	if err != nil {
 		return err
@@ -120,13 +164,13 @@ func section(lo, hi float64, of func(t float64) (float64, error)) error {
 		return err
 	}
 	for range searchSections {
-		if fa >= fb {
-			hi, b, fb = b, a, fa
-			a = hi - golden*(hi-lo)
+		if fa > fb*(1+1e-9) {
+			near, b, fb = b, a, fa
+			a = near - golden*(near-far)
 			fa, err = of(a)
-		} else {
-			lo, a, fa = a, b, fb
-			b = lo + golden*(hi-lo)
+		} else { // on a plateau too
+			far, a, fa = a, b, fb
+			b = far + golden*(near-far)
 			fb, err = of(b)
 		}
 		if err != nil {
