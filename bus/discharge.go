@@ -53,8 +53,9 @@ type Discharge struct {
 
 	// MostBleeder is the highest resistance that keeps the rule [ohm]; 0 when the bus is
 	// below the voltage of the rule already, or its own series resistance is too much.
-	MostBleeder  float64
-	BleederPower float64 // that such a resistance takes, or the bleeder that there is, at the voltage of normal running [W]
+	MostBleeder      float64
+	MostBleederPower float64 // that it takes at the voltage of normal running, always [W]
+	BleederPower     float64 // that the bleeder that there is takes then [W]
 }
 
 // Discharge holds the discharge of the bank against a rule, from the highest voltage at
@@ -98,12 +99,13 @@ func (b Bus) Discharge(rule DischargeRule, standby Standby, from, running float6
 	if from > rule.Voltage {
 		d.MostBleeder = math.Max(0, rule.Time/(c*math.Log(from/rule.Voltage))-b.Bank.SeriesResistance)
 	}
-	if r := b.Bleeder; r > 0 {
-		d.BleederPower = running * running / r
-	} else if d.MostBleeder > 0 {
-		d.BleederPower = running * running / d.MostBleeder
+	if d.MostBleeder > 0 {
+		d.MostBleederPower = running * running / d.MostBleeder
 	}
-	if sum := d.Time + d.WithStandby + d.Charge + d.Energy + d.MostBleeder + d.BleederPower; math.IsNaN(sum) || math.IsInf(sum, 0) {
+	if b.Bleeder > 0 {
+		d.BleederPower = running * running / b.Bleeder
+	}
+	if sum := d.Time + d.WithStandby + d.Charge + d.Energy + d.MostBleeder + d.MostBleederPower + d.BleederPower; math.IsNaN(sum) || math.IsInf(sum, 0) {
 		f.Add("from", from, "a voltage that leaves times and energies finite")
 		return Discharge{}, f.Err()
 	}
