@@ -25,6 +25,10 @@ func variants(t testing.TB) map[string]string {
 	}
 	return map[string]string{
 		"demo": demo(t),
+		"brake resistor": replaced(t, `"bleeder": "1 kohm",`, `"bleeder": "1 kohm", "bleederTolerance": "2 %", "brakeResistor": { "resistance": "10 ohm", "tolerance": "5 %", "onVoltage": "115 V", "offVoltage": "111 V",
+			"thresholdTolerance": "1 %", "continuous": "60 W", "derating": "80 %", "pulse": "400 J" },`),
+		"payload": replaced(t, massLoad, `"load": { "mass": "10 kg", "coulomb": "5 N", "frictionSpread": "30 %", "payloadSpread": "40 %" }`,
+			`{ "dwell": "0.5 s" }`, `{ "dwell": "0.5 s", "payload": { "a": "5 kg" } }`, `{ "dwell": "0.5 s" } ]`, `{ "dwell": "0.5 s", "payload": { "a": "0 kg" } } ]`),
 		"load": replaced(t, massLoad, `"load": { "mass": "10 kg", "coulomb": "5 N", "viscous": "2 N s/m", "plus": { "coulomb": "1 N", "viscous": "1 N s/m" },
 			"minus": { "coulomb": "1 N", "viscous": "3 N s/m" }, "breakaway": "9 N", "external": "4 N", "incline": "30 deg",
 			"externalByPosition": [ ["0 mm", "0 N"], ["500 mm", "20 N"] ],
@@ -40,6 +44,9 @@ func variants(t testing.TB) map[string]string {
 		"rotary": mechanism(`"kind": "rotary", "efficiency": 1, "backEfficiency": 0.9, "drag": "0.1 N m", "inertia": "1 kg cm^2"`,
 			append([]string{massLoad, `"load": { "inertia": [ { "shape": "sphere", "diameter": "10 cm", "mass": "1 kg" }, { "shape": "screw", "majorDiameter": "2 cm", "rootDiameter": "1 cm", "land": 0.5, "length": "1 m", "density": "7000 kg/m^3" },
 			{ "shape": "block", "width": "1 cm", "depth": "1 cm", "mass": "1 kg" }, { "shape": "cylinder", "diameter": "3 cm", "bore": "1 cm", "mass": "1 kg" } ] }`}, angular...)...),
+		"rotary load": mechanism(`"kind": "rotary", "efficiency": 1`, append([]string{massLoad, `"load": { "inertia": "0.1 kg m^2", "coulomb": "1 N m", "viscous": "1 N m s/rad", "frictionSpread": "30 %",
+			"plus": { "coulomb": "1 N m", "viscous": "1 N m s/rad" }, "minus": { "coulomb": "1 N m" }, "breakaway": "3 N m", "external": "1 N m", "externalByPosition": [ ["0 deg", "0 N m"], ["90 deg", "2 N m"] ],
+			"counterbalance": { "mass": "2 kg", "ratio": "100 mm/rad", "stiffness": "1 N m/rad", "relaxed": "20 deg", "force": "1 N m" } }`}, angular...)...),
 		"crank": mechanism(`"kind": "crank", "radius": "50 mm", "connectingRod": "200 mm", "offset": "10 mm", "efficiency": 0.95, "inertia": "3 kg cm^2", "drag": "1 mN m"`, angular...),
 		"key":   joint(`"kind": "key", "pressure": "100 MPa", "shear": "60 MPa", "setScrew": true`),
 		"clamp": joint(`"kind": "clamp", "friction": 0.12, "force": "20 kN"`),
@@ -55,8 +62,20 @@ func variants(t testing.TB) map[string]string {
 			"ratedTorque": "2 N m", "ratedCurrentPeak": "2 A", "ratedSpeed": "50 rad/s", "ratedPower": "100 W", "motorConstant": "0.816 N m/sqrt(W)", "magnetCoefficient": "-0.1 %/K", "tolerance": "5 %",`),
 		"shares":      replaced(t, linear, linear+`, "law": { "kind": "shares", "accel": "25 %", "decel": "25 %", "accelRounding": "10 %", "decelRounding": "10 %" }`),
 		"unregulated": replaced(t, `"kind": "regulated", "voltage": "100 V", "tolerance": "0 %", "currentLimit": "10 A"`, `"kind": "unregulated", "openCircuit": "100 V", "resistance": "0.5 ohm", "lineTolerance": "10 %"`),
-		"drive":       replaced(t, `"standby": "5 W"`, `"standby": "5 W", "lossPerAmp": "1 V", "lossPerAmpSquared": "10 mohm", "continuousCurrent": "7 A", "peakCurrent": "9 A", "modulationLimit": "95 %"`),
-		"ratings":     replaced(t, linear, linear+`, "stopDecel": "8 m/s^2", "coupling": { "peak": "5 N m", "mean": "4 N m", "emergencyStop": "9 N m", "serviceFactor": 1.5 }`),
+		"foldback":    replaced(t, `"kind": "regulated", "voltage": "100 V", "tolerance": "0 %", "currentLimit": "10 A"`, `"kind": "regulated", "voltage": "100 V", "tolerance": "1 %", "currentLimit": "10 A", "overload": "foldback", "foldbackCurrent": "2 A", "diodeDrop": "0.7 V"`),
+		"hiccup":      replaced(t, `"kind": "regulated", "voltage": "100 V", "tolerance": "0 %", "currentLimit": "10 A"`, `"kind": "regulated", "voltage": "100 V", "tolerance": "1 %", "currentLimit": "10 A", "overload": "hiccup", "endurance": "0.1 s", "pause": "1 s", "peakCurrent": "15 A", "peakTime": "0.2 s", "peakRecovery": "2 s"`),
+		"latch":       replaced(t, `"kind": "regulated", "voltage": "100 V", "tolerance": "0 %", "currentLimit": "10 A"`, `"kind": "regulated", "voltage": "100 V", "tolerance": "1 %", "currentLimit": "10 A", "overload": "latch", "endurance": "0.1 s", "overVoltage": "125 V", "overVoltagePause": "1 s"`),
+		"battery":     replaced(t, `"kind": "regulated", "voltage": "100 V", "tolerance": "0 %", "currentLimit": "10 A"`, `"kind": "battery", "openCircuit": "100 V", "resistance": "0.1 ohm", "chargeLimit": "5 A", "chargeTolerance": "5 %"`),
+		"parallel": replaced(t, `"kind": "regulated", "voltage": "100 V", "tolerance": "0 %", "currentLimit": "10 A"`, `"kind": "parallel", "supplies": [ { "kind": "regulated", "voltage": "100 V", "tolerance": "1 %", "currentLimit": "10 A", "overload": "foldback", "foldbackCurrent": "2 A", "diodeDrop": "0.7 V" },
+			{ "kind": "regulated", "voltage": "100 V", "tolerance": "1 %", "currentLimit": "10 A", "overload": "hiccup", "endurance": "0.1 s", "pause": "1 s", "peakCurrent": "15 A", "peakTime": "0.2 s", "peakRecovery": "2 s", "overVoltage": "125 V", "overVoltagePause": "1 s" },
+			{ "kind": "regulated", "voltage": "100 V", "tolerance": "1 %", "currentLimit": "10 A", "overload": "latch", "endurance": "0.1 s" },
+			{ "kind": "unregulated", "openCircuit": "100 V", "resistance": "0.5 ohm", "lineTolerance": "10 %" },
+			{ "kind": "battery", "openCircuit": "100 V", "resistance": "0.1 ohm", "chargeLimit": "5 A", "chargeTolerance": "5 %" } ]`),
+		"resistors and clamp": replaced(t, `"bleeder": "1 kohm",`, `"bleeder": "1 kohm", "brakeResistors": [ { "resistance": "10 ohm", "onVoltage": "115 V", "offVoltage": "112 V", "delay": "1 ms", "switchCurrent": "20 A", "continuous": "60 W", "pulse": "400 J" },
+			{ "resistance": "10 ohm", "onVoltage": "117 V", "offVoltage": "112 V", "continuous": "60 W", "pulse": "400 J" } ],
+			"clamp": { "voltage": "116 V", "resistance": "1 ohm", "currentLimit": "9 A", "continuous": "90 W", "derating": "90 %", "pulse": "1 kJ" },`),
+		"drive":   replaced(t, `"standby": "5 W"`, `"standby": "5 W", "lossPerAmp": "1 V", "lossPerAmpSquared": "10 mohm", "continuousCurrent": "7 A", "peakCurrent": "9 A", "modulationLimit": "95 %"`),
+		"ratings": replaced(t, linear, linear+`, "stopDecel": "8 m/s^2", "coupling": { "peak": "5 N m", "mean": "4 N m", "emergencyStop": "9 N m", "serviceFactor": 1.5 }`),
 	}
 }
 
