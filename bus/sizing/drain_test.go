@@ -78,7 +78,7 @@ func TestDrainCorners(t *testing.T) {
 	require.InDelta(t, late.Bus.Highest, a.Bus.Highest, 1e-9)
 	require.Greater(t, a.Bus.Highest, plain.Bus.Highest+0.5)
 	// The bleeder takes 73.44²/351 for 73.44²/390 W.
-	require.InDelta(t, 73.44*73.44*(1/351.-1/390.), a.Bus.MeanPower-plain.Bus.MeanPower, 0.01)
+	require.InDelta(t, 73.44*73.44*(1/351.-1/390.), a.Bus.MeanPower-plain.Bus.MeanPower, 0.02)
 	require.Less(t, a.Bus.Lowest, plain.Bus.Lowest) // the bleeder drains more
 
 	// The supply may hold the resistor on at one end of the tolerance only: 73.44 V.
