@@ -62,6 +62,9 @@ type LoadResult struct {
 	Cold   energy.Trace // with the copper at the lowest ambient
 	Weight float64      // largest torque with which the load pulls at the motor anywhere in its cycle, without any friction [N·m]
 	Stop   float64      // largest torque of the motor's shaft in an emergency stop [N·m]; 0: not examined
+	// Start is the motion out of standstill that takes the largest torque, with the
+	// load's static friction; zero where the load has none.
+	Start energy.Start
 	// UnaidedRMS is the RMS of the motor torque if friction did not help to hold the axis at
 	// rest [N·m].
 	UnaidedRMS float64
@@ -252,6 +255,9 @@ func (m *Machine) assessAxis(a Axis, motion profile.Motion, steps []energy.Step)
 			return r, err
 		}
 		if err := l.hold(a, loads[i]); err != nil {
+			return r, err
+		}
+		if err := l.breakAway(hotAxis, loads[i]); err != nil {
 			return r, err
 		}
 		if err := l.electrical(hotAxis, m.AmbientLow); err != nil {

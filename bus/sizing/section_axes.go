@@ -53,6 +53,8 @@ func (a *Assessment) motorSection() Section {
 				"largest "+word+" that the motor has to give: load, friction and every inertia, that of its own rotor included, through the stage efficiencies; its own drag is left out, as it is in its ratings").at(at),
 				motor.PeakTorque, fmt.Sprintf("lower the acceleration, or choose a motor with a peak %s of %s or more", word, show(peak, amount))))
 
+			s.startChecks(ax, axis)
+
 			at, rms := ax.worst(func(l LoadResult) float64 { return l.Hot.RatedTorque.RMS() })
 			limit, cure := continuousTorque(axis, a.Machine.AmbientHigh), "dwell longer, lower the acceleration, or choose a larger motor"
 			s.check(atMost(figure(ax.Name, "RMS motor "+word, rms, amount,
