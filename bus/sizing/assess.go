@@ -35,6 +35,7 @@ type StationResult struct {
 	// Cold with the copper at the lowest. Where friction or payload have a spread, Hot is
 	// at every instant the most that any of their ends takes, Cold the least.
 	Hot, Cold profile.Curve
+	Switched  profile.Curve // conductance of its switched loads [S]; empty: none
 }
 
 // AxisResult is an axis over one cycle of its station, with its load as entered.
@@ -199,6 +200,12 @@ func (m *Machine) assessStation(ctx context.Context, s Station, path string) (St
 	}
 	if err := f.Err(); err != nil {
 		return StationResult{}, err
+	}
+	if r.Switched, err = m.conductance(s, c.starts, c.duration); err != nil {
+		return StationResult{}, err
+	}
+	if r.Switched.Pieces() > 0 {
+		hot = append(hot, m.mostSwitched(r.Switched))
 	}
 	if r.Hot, err = profile.Sum(hot...); err != nil {
 		return StationResult{}, err

@@ -113,6 +113,9 @@ func (a *Assessment) onFeeders(number map[string]int) []bus.Station {
 		for _, ax := range st.Axes {
 			stations[i] = append(stations[i], bus.AxisCycle{Feeder: number[ax.Name], Power: ax.hotPower, Returning: ax.coldPower})
 		}
+		if st.Switched.Pieces() > 0 {
+			stations[i] = append(stations[i], bus.AxisCycle{Power: a.Machine.mostSwitched(st.Switched), Returning: st.Switched.Scale(0)})
+		}
 	}
 	return stations
 }
@@ -209,6 +212,9 @@ func (a *Assessment) settledCycle(ctx context.Context, high, returning bool) (*b
 		if loads[k], err = profile.Sum(all...); err != nil {
 			return nil, nil, nil, err
 		}
+	}
+	if g := a.Stations[0].Switched; g.Pieces() > 0 {
+		n.Switched = []bus.SwitchedLoad{{Conductance: g}}
 	}
 	s, err := n.SettledCycle(ctx, loads)
 	if err != nil {

@@ -50,6 +50,7 @@ func (r *reader) machine(o *object) (*Machine, origins) {
 	m.Clamp = r.clamp(r.object(o, "clamp", optional))
 	m.UnderVoltage = r.quantity(o, "underVoltage", quantity.Voltage, required)
 	m.OverVoltage = r.quantity(o, "overVoltage", quantity.Voltage, required)
+	m.Switched = r.switchedLoads(o)
 	m.StartUp = r.startUp(r.object(o, "startUp", optional))
 
 	var from origins

@@ -29,6 +29,8 @@ func (r *reader) station(o *object, axes map[string]energy.Mechanism) Station {
 			Dwell:    r.quantity(so, "dwell", quantity.Time, optional),
 			Duration: r.quantity(so, "duration", quantity.Time, notZero),
 			Path:     r.path(so),
+			On:       r.names(so, "on"),
+			Off:      r.names(so, "off"),
 			Payload:  r.payload(so, axes),
 			Force:    r.forces(so, axes),
 		})

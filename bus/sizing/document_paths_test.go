@@ -74,6 +74,8 @@ func variants(t testing.TB) map[string]string {
 		"cables": replaced(t, linear, linear+`, "cable": { "section": "2.5 mm^2", "stranding": "solid", "parallel": 2, "length": "4 m", "temperature": "50 degC", "terminals": "1 mohm",
 			"contacts": { "rated": "9 A", "parallel": 2, "share": 1.2, "resistance": "1 mohm" } }`, `"standby": "5 W"`, `"standby": "5 W", "linkCapacitance": "300 uF"`,
 			`"ratedVoltage": "150 V" }`, `"ratedVoltage": "150 V", "coldSeriesResistance": 3, "endOfLife": { "capacitance": "80 %", "seriesResistance": 2 } }`),
+		"switched loads": replaced(t, `"bleeder": "1 kohm",`, `"bleeder": "1 kohm", "switchedLoads": [ { "name": "lamp", "resistance": "100 ohm", "inrush": { "resistance": "20 ohm", "time": "50 ms" } } ],`,
+			`{ "dwell": "0.5 s" } ]`, `{ "dwell": "0.5 s", "on": ["lamp"] } ]`, `{ "dwell": "0.5 s" }`, `{ "dwell": "0.5 s", "off": ["lamp"] }`),
 		"resistors and clamp": replaced(t, `"bleeder": "1 kohm",`, `"bleeder": "1 kohm", "brakeResistors": [ { "resistance": "10 ohm", "onVoltage": "115 V", "offVoltage": "112 V", "delay": "1 ms", "switchCurrent": "20 A", "continuous": "60 W", "pulse": "400 J" },
 			{ "resistance": "10 ohm", "onVoltage": "117 V", "offVoltage": "112 V", "continuous": "60 W", "pulse": "400 J" } ],
 			"clamp": { "voltage": "116 V", "resistance": "1 ohm", "currentLimit": "9 A", "continuous": "90 W", "derating": "90 %", "pulse": "1 kJ" },`),

@@ -36,7 +36,8 @@ type Machine struct {
 	UnderVoltage float64 // drives trip below this [V], > 0
 	OverVoltage  float64 // drives trip above this [V], > UnderVoltage
 
-	StartUp *StartUp // nil: not examined
+	StartUp  *StartUp // nil: not examined
+	Switched []SwitchedLoad
 
 	Axes     []Axis
 	Stations []Station
@@ -180,6 +181,8 @@ type Step struct {
 	Duration float64            // that every move of the step takes [s]; 0: as short as the limits allow
 	Path     Path               // how the moves of the step belong together
 
+	On, Off []string // switched loads that go on and off at the start of the step
+
 	// Payload is what axes carry besides their load from this step on, until
 	// another step changes it [kg | kg·m²]; every axis starts the cycle without.
 	Payload map[string]float64
@@ -269,6 +272,7 @@ func (m Machine) Validate() error {
 		a.validate(&f, path)
 	}
 	m.validateCables(&f, index)
+	m.validateSwitched(&f)
 	m.validateStations(&f, index)
 	return f.Err()
 }

@@ -54,6 +54,7 @@ func (a *Assessment) supplySection() Section {
 
 	s.check(atMost(figure("", "mean power", r.MeanPower, quantity.Power, a.meanHow()), sup.RatedPower,
 		"choose a larger supply, or lengthen the cycles"))
+	a.switchedFigures(&s)
 	s.figure(figure("", "peak demand of the axes", r.PeakDemand, quantity.Power, "sum of the stations' highest powers, hot copper; the bank gives what the supply does not"))
 	if i := low.Current(low.NoLoadVoltage()); i > 0 {
 		s.figure(figure("", "most the supply gives", i*low.NoLoadVoltage(), quantity.Power, "current limit times the lowest set point"))
