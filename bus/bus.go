@@ -42,6 +42,8 @@ type Bus struct {
 	// and neither take nor return anything more. Otherwise trips are recorded and
 	// loads go on, so that the figures say by how much a limit is missed.
 	TripsRelease bool
+
+	margin float64 // energy by which capacitors behind cables may differ from the bank [J]
 }
 
 // Validate returns nil, or an error that joins a [*profile.InputError] for every

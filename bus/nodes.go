@@ -78,7 +78,7 @@ func (c *circuit) balance(sg segment, x []taylor.Series) bool {
 		root.v = sg.lo
 	case c.rs == 0:
 		root.v = x[0][0]
-	case !c.single(sg, x[0][0]):
+	case !c.anyFreeEnd && !c.single(sg, x[0][0]):
 		return false
 	}
 	if !c.anyFreeEnd {
@@ -92,14 +92,17 @@ func (c *circuit) balance(sg segment, x []taylor.Series) bool {
 	if c.started && c.newton(sg, x) {
 		return true
 	}
-	top := root.v
+	top := x[0][0]
+	if !c.free(0, sg) {
+		top = math.Max(top, root.v)
+	}
 	for k := range c.nodes {
-		if c.nodes[k].state >= 0 {
-			top = math.Max(top, c.nodes[k].v)
+		if n := &c.nodes[k]; n.state >= 0 {
+			top = math.Max(top, n.v)
 		}
 	}
 	for k := range c.nodes {
-		if c.free(k, sg) && k > 0 {
+		if c.free(k, sg) {
 			c.nodes[k].v = top
 		}
 	}
@@ -107,7 +110,7 @@ func (c *circuit) balance(sg segment, x []taylor.Series) bool {
 }
 
 // single finds the voltage of a free distribution point whose neighbours are
-// given, or about so: the larger root of
+// given: the larger root of
 //
 //	A V² - (Vc + Rs i0 + Rs Σ g u) V + Rs P = 0,   A = 1 + Rs (g + G + Σ g)
 func (c *circuit) single(sg segment, vc float64) bool {
@@ -115,10 +118,9 @@ func (c *circuit) single(sg segment, vc float64) bool {
 	a := 1 + c.rs*(sg.g+n.g+c.drain)
 	b := vc + c.rs*sg.i0
 	for _, k := range n.children {
-		if e := &c.nodes[k]; e.state >= 0 {
-			a += c.rs * e.feeder
-			b += c.rs * e.feeder * e.v
-		}
+		e := &c.nodes[k]
+		a += c.rs * e.feeder
+		b += c.rs * e.feeder * e.v
 	}
 	s := b*b - 4*a*c.rs*c.power(0)
 	if !(a > 0 && b > 0 && s > 0) {

@@ -91,7 +91,7 @@ func (b Bus) riseBound(ctx context.Context, stations []profile.Curve) (Bound, []
 		if err != nil {
 			return Bound{}, nil, err
 		}
-		v := l.highest(math.Sqrt(l.from*l.from + 2*most.upper/b.Bank.Capacitance))
+		v := l.highest(math.Sqrt(l.from*l.from + 2*(most.upper+b.margin)/b.Bank.Capacitance))
 		if v <= math.MaxFloat64 && (!best.Exists || v < best.Voltage) {
 			best = Bound{Voltage: v, Exists: true, Energy: most.upper, Window: most.length, From: l.from}
 			worst = es

@@ -208,10 +208,11 @@ func (b Bus) belowBrakes(d demand, from float64) float64 {
 	return from
 }
 
-// lag returns the most energy that resistors still take from a bus that has
-// fallen below their off thresholds [J].
-func (b Bus) lag() float64 {
-	w := 0.0
+// late returns the most energy that a bus which has fallen below the off thresholds
+// loses besides what the lines hold: to resistors that switch off late, and to
+// capacitors behind cables [J].
+func (b Bus) late() float64 {
+	w := b.margin
 	for _, r := range b.Brakes {
 		w += r.OffVoltage * r.OffVoltage / r.Resistance * r.Delay
 	}
@@ -299,7 +300,7 @@ func (b Bus) sagDown(ctx context.Context, es []*envelope, l sagLine, tolerance f
 	if most, err = worstBacklog(ctx, es, l.drain, l.leak, tolerance); err != nil {
 		return 0, 0, most, err
 	}
-	w := l.from*l.from - 2*(most.upper+b.lag())/b.Bank.Capacitance
+	w := l.from*l.from - 2*(most.upper+b.late())/b.Bank.Capacitance
 	if !(w > 0) {
 		return 0, 0, most, nil
 	}

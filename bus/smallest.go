@@ -45,10 +45,16 @@ func (b Bus) smallestBank(ctx context.Context, stations []profile.Curve, limit f
 	if _, heats := b.SourceHeatsResistor(); heats {
 		return 0, false, nil
 	}
-	present := b.Bank.Capacitance
-	try := func(c float64) (bool, error) {
+	return smallest(b.Bank.Capacitance, func(c float64) (bool, error) {
 		b.Bank.Capacitance = c
-		ok, err := keeps(b)
+		return keeps(b)
+	})
+}
+
+// smallest returns the smallest capacitance that is enough.
+func smallest(present float64, enoughWith func(c float64) (bool, error)) (float64, bool, error) {
+	try := func(c float64) (bool, error) {
+		ok, err := enoughWith(c)
 		if err != nil {
 			return false, fmt.Errorf("smallest bank: %w", err)
 		}
@@ -93,4 +99,57 @@ func (b Bus) smallestBank(ctx context.Context, stations []profile.Curve, limit f
 		}
 	}
 	return high, true, nil
+}
+
+// BankForSag returns the smallest nominal capacitance of the bank [F] with which neither
+// the distribution point nor any end of a feeder falls below lowest [V] at any phase; see
+// [Bus.BankForSag].
+func (n Network) BankForSag(ctx context.Context, stations []Station, lowest float64) (capacitance float64, enough bool, err error) {
+	return n.smallestBank(stations, lowest, func(n Network) (bool, error) {
+		d, err := n.settleEnds(ctx, stations)
+		if err != nil || !d.confirmed {
+			return false, err
+		}
+		ok := d.sag.Voltage >= lowest
+		for _, e := range d.ends(&Guarantee{Sag: d.sag}) {
+			ok = ok && e.Lowest >= lowest
+		}
+		return ok, nil
+	})
+}
+
+// BankForRise does the same for the rise, which is not to exceed highest [V].
+func (n Network) BankForRise(ctx context.Context, stations []Station, highest float64) (capacitance float64, enough bool, err error) {
+	return n.smallestBank(stations, highest, func(n Network) (bool, error) {
+		d, err := n.settleEnds(ctx, stations)
+		if err != nil {
+			return false, err
+		}
+		rise, _, err := d.bus.High().riseBound(ctx, d.returning)
+		if err != nil || !rise.Exists {
+			return false, err
+		}
+		ok := rise.Voltage <= highest
+		for _, e := range d.ends(&Guarantee{Rise: rise}) {
+			ok = ok && e.Highest <= highest
+		}
+		return ok, nil
+	})
+}
+
+func (n Network) smallestBank(stations []Station, limit float64, keeps func(Network) (bool, error)) (float64, bool, error) {
+	if err := n.checkStations(stations); err != nil {
+		return 0, false, err
+	}
+	var f profile.Faults
+	if !f.Positive("limit", limit, "V") {
+		return 0, false, f.Err()
+	}
+	if _, heats := n.SourceHeatsResistor(); heats {
+		return 0, false, nil
+	}
+	return smallest(n.Bank.Capacitance, func(c float64) (bool, error) {
+		n.Bank.Capacitance = c
+		return keeps(n)
+	})
 }

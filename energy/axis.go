@@ -21,7 +21,9 @@ type Axis struct {
 
 // Validate returns nil, or an error that joins the faults of all parts, with paths
 // such as "load.mass" and "stages[0].ratio".
-func (a Axis) Validate() error {
+func (a Axis) Validate() error { return a.validate() }
+
+func (a *Axis) validate() error {
 	var f, load profile.Faults
 	a.Load.validate(&load)
 	f.Under("load", load.Err())

@@ -70,3 +70,18 @@ func benchmarkTrace(b *testing.B, a energy.Axis) {
 	}
 	b.ReportMetric(float64(tr.BusPower.Pieces()), "pieces")
 }
+
+// BenchmarkTracer is BenchmarkTrace in memory that is there already.
+func BenchmarkTracer(b *testing.B) {
+	a, m := beltAxis(b), sCurve(b, 0.5, 0.03, 0.07, 0.15)
+	var t energy.Tracer
+	if _, err := t.Trace(a, m); err != nil {
+		b.Fatal(err)
+	}
+	b.ReportAllocs()
+	for b.Loop() {
+		if _, err := t.Trace(a, m); err != nil {
+			b.Fatal(err)
+		}
+	}
+}

@@ -1,88 +1,92 @@
 package energy
 
-import (
-	"math"
+import "math"
 
-	"example.com/headroom/internal/poly"
-)
-
-// chain takes the torque at the output of link k on to the motor.
-func (p *pass) chain(k int, lo, hi float64) {
-	if k == p.n {
-		p.shaft(lo, hi)
-		return
-	}
-	l, out := &p.links[k], p.torque[k][:p.terms]
-	if l.Efficiency == 1 && l.BackEfficiency == 1 {
-		p.link(k, span{lo, hi, 0}) // either way the same
-		return
-	}
-	if s, ok := oneSign(out, lo, hi); ok {
-		p.link(k, span{lo, hi, s})
-		return
-	}
-	var buf [maxTorque]span
-	for _, s := range spans(buf[:0], out, lo, hi, 0, p.sliver) {
-		p.link(k, s)
-	}
+// transfer is what a link makes of the torque at its output.
+type transfer struct {
+	driving, braking way     // while the motor drives the load, and while the load drives the motor
+	lossy            bool    // whether they differ
+	inertia          float64 // torque at its input per acceleration of the load [N·m/(m/s²) | N·m/(rad/s²)]
+	drag             float64 // [N·m]
 }
 
-// link takes the torque through link k on a span on which it has one sign.
-func (p *pass) link(k int, s span) {
-	l, out, in := &p.links[k], p.torque[k][:p.terms], p.torque[k+1][:p.terms]
-	factor, loss := l.BackEfficiency, 1-l.BackEfficiency
-	if s.sign*p.sign > 0 {
-		factor, loss = 1/l.Efficiency, 1/l.Efficiency-1
+// way is what a link does while power flows one way.
+type way struct {
+	factor float64 // torque at the input over torque at the output
+	loss   float64 // power lost over torque at the output times speed of the load
+}
+
+// set sets t to what a link does whose output has ratio times the speed of the load.
+func (t *transfer) set(l *Stage, ratio float64) {
+	forth := 1 / l.Efficiency
+	t.driving = way{forth / l.Ratio, (forth - 1) * ratio}
+	t.braking = way{l.BackEfficiency / l.Ratio, (1 - l.BackEfficiency) * ratio}
+	t.lossy = l.Efficiency != 1 || l.BackEfficiency != 1
+	t.inertia = l.Inertia * l.Ratio * ratio
+	t.drag = l.Drag
+}
+
+// chain takes the torque at the output of link k on to the motor; v is the speed of the
+// load.
+func (p *pass) chain(k int, at interval, v, torque form) {
+	for ; k < p.n; k++ {
+		l := &p.transfer[k]
+		if !l.lossy {
+			torque = p.link(l, 0, at, v, torque) // either way the same
+			continue
+		}
+		s, ok := torque.sign(at.length())
+		if !ok {
+			var buf [maxTorque]span
+			for _, s := range torque.spans(buf[:0], at.length(), 0, p.sliver) {
+				at, v, torque := at.part(s), v.from(s.lo), torque.from(s.lo)
+				p.chain(k+1, at, v, p.link(l, s.sign, at, v, torque))
+			}
+			return
+		}
+		torque = p.link(l, s, at, v, torque)
 	}
-	if loss != 0 {
-		var buf [maxTorque + maxSpeed]float64
-		power := multiply(buf[:len(out)+len(p.v)-1], out, p.v)
-		p.book.Transmission += loss * p.ratio[k] * math.Abs(integral(power, s.lo, s.hi))
+	p.shaft(at, v, torque)
+}
+
+// link takes the torque through a link on an interval on which it has one sign.
+func (p *pass) link(l *transfer, sign float64, at interval, v, torque form) form {
+	way := &l.braking
+	if sign*p.sign > 0 {
+		way = &l.driving
 	}
-	j := l.Inertia * p.ratio[k+1]
-	factor /= l.Ratio
-	for i, t := range out {
-		in[i] = factor * t
+	if way.loss != 0 {
+		p.book.Transmission += way.loss * math.Abs(torque.work(v, at.length()))
 	}
-	for i := range p.v {
-		in[i] += j * p.a[i]
-	}
-	in[0] += p.sign * l.Drag
-	p.chain(k+1, s.lo, s.hi)
+	torque = torque.plusSlope(way.factor, l.inertia, v)
+	torque.a += p.sign * l.drag
+	return torque
 }
 
 // shaft adds rotor and drag to the torque at the motor's shaft and writes the
 // result.
-func (p *pass) shaft(lo, hi float64) {
+func (p *pass) shaft(at interval, v, torque form) {
 	motor, r := &p.motor, p.ratio[p.n]
-	j := motor.RotorInertia * r
-	rated := p.torque[p.n][:p.terms]
-	for i := range p.v {
-		rated[i] += j * p.a[i]
-	}
-	var tb [maxTorque]float64
-	torque := tb[:len(rated)]
+	rated := torque.plusSlope(1, motor.RotorInertia*r, v)
+	torque = rated.plus(motor.DragPerSpeed*r, v)
 	if c := motor.DragPerSpeedSquared; c > 0 {
-		square := poly.Mul(tb[:0], p.v, p.v)
-		poly.Scale(square, square, c*p.sign*r*r)
-		torque = tb[:max(len(rated), len(square))]
+		torque = torque.plus(c*p.sign*r*r, p.product(v, v))
 	}
-	for i, v := range rated {
-		torque[i] += v
-	}
-	if c := motor.DragPerSpeed * r; c > 0 {
-		for i, v := range p.v {
-			torque[i] += c * v
-		}
-	}
-	torque[0] += p.sign * motor.DragTorque
-	s, ok := oneSign(torque, lo, hi)
+	torque.a += p.sign * motor.DragTorque
+	w := v.scale(r)
+	s, ok := torque.sign(at.length())
 	if ok || p.linear == 0 {
-		p.emit(lo, hi, rated, torque, s)
+		p.emit(at, w, rated, torque, s)
 		return
 	}
 	var buf [maxTorque]span
-	for _, s := range spans(buf[:0], torque, lo, hi, 0, p.sliver) {
-		p.emit(s.lo, s.hi, rated, torque, s.sign)
+	for _, s := range torque.spans(buf[:0], at.length(), 0, p.sliver) {
+		p.emit(at.part(s), w.from(s.lo), rated.from(s.lo), torque.from(s.lo), s.sign)
 	}
+}
+
+// product returns a b, of degree 12 at most.
+func (p *pass) product(a, b form) form {
+	var buf [maxTorque]float64
+	return p.tails.form(a.times(buf[:a.size()+b.size()-1], b))
 }

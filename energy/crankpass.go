@@ -31,39 +31,36 @@ func (p *pass) checkTurns(position profile.Curve) error {
 	return nil
 }
 
-// turn follows a span of the stretch at hand on which the crank turns one way. It is
+// turn follows an interval on which the crank turns one way, with speed v. It is
 // cut where the slider turns, at breaks of its forces, and then as the interpolation
 // needs it.
-func (p *pass) turn(s span) {
-	whole := p.stretch
+func (p *pass) turn(at interval, v form) {
 	p.cuts = p.cuts[:0]
-	p.timeBreaks(s.lo, s.hi)
-	from, to := poly.Eval(p.x, s.lo), poly.Eval(p.x, s.hi)
+	p.timeBreaks(at.lo, at.hi)
+	from, to := poly.Eval(p.x, at.lo), poly.Eval(p.x, at.hi)
 	lowest, highest := min(from, to), max(from, to)
 	for _, angle := range p.breakAngles() {
 		for n := math.Ceil((lowest - angle) / (2 * math.Pi)); ; n++ {
-			at := angle + 2*math.Pi*n
-			if at >= highest {
+			a := angle + 2*math.Pi*n
+			if a >= highest {
 				break
 			}
 			if p.crowded = p.crowded || len(p.cuts) > maxCrankPieces; p.crowded {
 				return
 			}
-			p.reach(at, s.lo, s.hi)
+			p.reach(a, at.lo, at.hi)
 		}
 	}
-	p.tidyCuts(s.lo, s.hi)
-	cuts := append([]float64(nil), p.cuts...)
-	lo := s.lo
-	for i := 0; i <= len(cuts); i++ {
-		hi := s.hi
-		if i < len(cuts) {
-			hi = cuts[i]
+	p.tidyCuts(at.lo, at.hi)
+	lo := at.lo
+	for i := 0; i <= len(p.cuts); i++ {
+		hi := at.hi
+		if i < len(p.cuts) {
+			hi = p.cuts[i]
 		}
-		p.smooth(whole, lo, hi)
+		p.smooth(interval{lo, hi}, v.from(lo-at.lo))
 		lo = hi
 	}
-	p.take(whole)
 }
 
 // breakAngles returns the angles, from 0 to below 2π, at which the forces on the crank
@@ -80,51 +77,49 @@ func (p *pass) breakAngles() []float64 {
 	return p.angles
 }
 
-// smooth follows the part of whole from lo to hi, on which the forces are smooth,
-// halving it until polynomials represent them.
-func (p *pass) smooth(whole stretch, lo, hi float64) {
+// smooth follows an interval on which the forces are smooth, halving it until polynomials
+// represent them.
+func (p *pass) smooth(at interval, v form) {
 	if p.crowded = p.crowded || len(p.breaks) > maxCrankPieces; p.crowded {
 		return
 	}
-	p.part(whole, lo, hi)
-	p.x[0] = math.Mod(p.x[0], 2*math.Pi) // the rounding of a large angle would look like noise
-	c := p.sample()
+	defer p.tails.release(p.tails.mark())
+	c := p.sample(at, v)
 	torque, friction, outside, offer := &c[0], &c[1], &c[2], &c[3]
-	if !(torque.ready() && friction.ready() && outside.ready() && offer.ready()) && hi-lo > 2*p.sliver {
-		mid := lo + (hi-lo)/2
-		p.smooth(whole, lo, mid)
-		p.smooth(whole, mid, hi)
+	h := at.length()
+	if !(torque.ready() && friction.ready() && outside.ready() && offer.ready()) && h > 2*p.sliver {
+		mid := at.lo + h/2
+		p.smooth(interval{at.lo, mid}, v)
+		p.smooth(interval{mid, at.hi}, v.from(mid-at.lo))
 		return
 	}
 	var buf [samples]float64
-	p.drags(0, p.h, p.sign*integral(p.v, 0, p.h), false)
-	p.book.LoadFriction += integral(friction.polynomial(buf[:], p.h), 0, p.h)
-	p.book.LoadWork += integral(outside.polynomial(buf[:], p.h), 0, p.h)
-	p.offered(offer.polynomial(buf[:], p.h), 0, p.h)
-	p.terms = len(torque.polynomial(p.torque[0][:], p.h))
-	for p.terms < len(p.v) {
-		p.torque[0][p.terms] = 0
-		p.terms++
-	}
-	p.chain(0, 0, p.h)
+	p.drags(v, h, p.sign*v.integral(h))
+	p.book.LoadFriction += integral(friction.polynomial(buf[:], h), h)
+	p.book.LoadWork += integral(outside.polynomial(buf[:], h), h)
+	p.offered(p.tails.form(offer.polynomial(buf[:], h)), v, h)
+	p.chain(0, at, v, p.tails.form(torque.polynomial(buf[:], h)))
 }
 
 // sample returns the torque at the crank [N·m], the power of the slider's friction [W], that
 // against the force from outside [W], and what inertia, weight and outside forces
-// put on the crank together [N·m], on the stretch at hand.
-func (p *pass) sample() (c [4]interpolant) {
-	_, k, _ := p.crank.At(poly.Eval(p.x, p.h/2))
+// put on the crank together [N·m].
+func (p *pass) sample(at interval, v form) (c [4]interpolant) {
+	var xb [maxPosition]float64
+	var vb, fb [maxTorque]float64
+	angle, speed, timed := poly.Shift(xb[:0], p.x[:degree(p.x)+1], at.lo), v.coefs(&vb), p.during(at).coefs(&fb)
+	angle[0] = math.Mod(angle[0], 2*math.Pi) // the rounding of a large angle would look like noise
+	h := at.length()
+	x, k, _ := p.crank.At(poly.Eval(angle, h/2))
 	direction := sign(k) * p.sign
 	dry, viscous := p.load.friction(direction)
-	x, _, _ := p.crank.At(poly.Eval(p.x, p.h/2))
 	table := p.load.ExternalByPosition.segment(x)
-	timed := p.duringStretch(p.h)
 	spring := &p.load.Counterbalance
 	r := p.crank.Radius
 	for i := range samples {
-		t := p.h * (1 - node[i]) / 2
-		w, alpha := poly.EvalBoth(p.v, t)
-		x, k, dk := p.crank.At(poly.Eval(p.x, t))
+		t := h * (1 - node[i]) / 2
+		w, alpha := poly.EvalBoth(speed, t)
+		x, k, dk := p.crank.At(poly.Eval(angle, t))
 		outside := p.load.External + table.value(x) + poly.Eval(timed, t)
 		passive := p.steady - p.load.External + spring.Stiffness*(x-spring.Relaxed) + outside
 		inertia := p.mass * (k*alpha + dk*w*w)

@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"example.com/headroom/energy"
+	"example.com/headroom/profile"
 	"github.com/stretchr/testify/require"
 )
 
@@ -120,4 +121,18 @@ func TestCrankRefusesEndlessTurns(t *testing.T) {
 	requirePaths(t, err, "motion")
 	tr := trace(t, a, steady(t, 600, 1)) // 95 turns
 	require.InDelta(t, 0, tr.Book.Residual, 1e-9*tr.Book.Throughput())
+}
+
+// TestCrankFarRound: after 900 turns a crank takes what it takes after none, and no more
+// pieces.
+func TestCrankFarRound(t *testing.T) {
+	a := beltAxis(t)
+	a.Mechanism = energy.CrankSlider{Radius: 0.08, Rod: 0.3, Efficiency: 0.96}
+	near := sCurve(t, 3, 0.03, 0.07, 0.15)
+	far, err := profile.NewMotion(shifted(t, near.Position(), 900*2*math.Pi))
+	require.NoError(t, err)
+	want, got := trace(t, a, near), trace(t, a, far)
+	require.Equal(t, want.BusPower.Pieces(), got.BusPower.Pieces())
+	require.InDelta(t, want.Book.Drawn, got.Book.Drawn, 1e-9*want.Book.Throughput())
+	require.InDelta(t, 0, got.Book.Residual, 1e-9*want.Book.Throughput())
 }

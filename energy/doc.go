@@ -65,7 +65,8 @@
 // friction really helps depends on how the axis came to rest: the torque to hold
 // may be anything from this least value up to that of an axis without friction, and the
 // axis stays with any torque below that which starts it: [Axis.Holding] gives them all.
-// The torque that breaks away lasts no time and is not part of a [Trace].
+// The torque that breaks away lasts no time and is not part of a [Trace]: [Axis.Starts]
+// gives it for every start of a motion.
 //
 // At an instant at which the speed only passes through zero there is no
 // standstill: the sign of the speed on either side holds.

@@ -7,153 +7,106 @@ import (
 	"example.com/headroom/internal/poly"
 )
 
-// friction books the losses that depend on speed alone, and the work against the
-// constant external force.
-func (p *pass) friction(lo, hi float64) {
-	path := p.sign * integral(p.v, lo, hi) // distance covered
+// force books what depends on the speed v alone and starts the chain with the force that
+// the load takes.
+func (p *pass) force(at interval, v form) {
+	used := p.tails.mark()
+	h := at.length()
+	dry, viscous := p.load.friction(p.sign)
+	path := p.sign * v.integral(h) // distance covered
 	p.book.LoadWork += p.load.External * p.sign * path
-	p.book.LoadFriction += p.coulomb * path
-	square := p.drags(lo, hi, path, p.viscous > 0)
-	p.book.LoadFriction += p.viscous * square
+	p.book.LoadFriction += dry*path + viscous*p.drags(v, h, path)
+
+	var outside form
+	if p.varies {
+		outside = p.varying(at, v)
+	}
+	outside.a += p.steady
+	p.offered(outside.plusSlope(1, p.inert, v), v, h)
+	force := outside.plusSlope(1, p.mass, v).plus(viscous, v)
+	force.a += p.sign * dry
+	if p.taut {
+		p.checkTaut(at, force)
+	}
+	p.chain(0, at, v, force)
+	p.tails.release(used)
 }
 
 // drags books what the drags of stages and motor take over a path, and returns the
-// integral of the squared speed if it was needed, or if asked for.
-func (p *pass) drags(lo, hi, path float64, asked bool) (square float64) {
+// integral of the squared speed.
+func (p *pass) drags(v form, h, path float64) (square float64) {
 	motor, r := &p.motor, p.ratio[p.n]
+	square = v.work(v, h)
 	p.book.Transmission += p.dry * path
-	p.book.MotorDrag += motor.DragTorque * r * path
-	if !asked && motor.DragPerSpeed == 0 && motor.DragPerSpeedSquared == 0 {
-		return 0
-	}
-	var sq [maxTorque]float64
-	v2 := multiply(sq[:2*len(p.v)-1], p.v, p.v)
-	square = integral(v2, lo, hi)
-	p.book.MotorDrag += motor.DragPerSpeed * r * r * square
-	if motor.DragPerSpeedSquared > 0 {
-		var cu [3 * maxSpeed]float64
-		p.book.MotorDrag += motor.DragPerSpeedSquared * r * r * r * p.sign * poly.Integral(poly.Mul(cu[:0], v2, p.v), lo, hi)
+	p.book.MotorDrag += r * (motor.DragTorque*path + motor.DragPerSpeed*r*square)
+	if c := motor.DragPerSpeedSquared; c > 0 {
+		p.book.MotorDrag += c * r * r * r * p.sign * p.product(v, v).work(v, h)
 	}
 	return square
 }
 
-// force starts the chain with the force that the load takes.
-func (p *pass) force(lo, hi float64) {
-	var offer [maxTorque]float64
-	f := &p.torque[0]
-	for i, v := range p.v {
-		f[i] = p.mass*p.a[i] + p.viscous*v
-		offer[i] = p.inert * p.a[i]
-	}
-	f[0] += p.sign*p.coulomb + p.steady
-	offer[0] += p.steady
-	p.terms = len(p.v)
-	if p.varies {
-		p.varying(hi, &offer)
-	}
-	if p.taut {
-		p.checkTaut(lo, hi)
-	}
-	p.offered(offer[:p.terms], lo, hi)
-	p.chain(0, lo, hi)
-}
-
-// varying adds the forces that depend on position and time to the force and to what
-// the load offers, on a stretch of length h without breaks, and books the work of
-// those from outside.
-func (p *pass) varying(h float64, offer *[maxTorque]float64) {
-	outside := p.fromOutside(h, p.x)
-	f := &p.torque[0]
-	for i := p.terms; i < len(outside); i++ {
-		f[i] = 0
-	}
-	p.terms = max(p.terms, len(outside))
-	for i, c := range outside {
-		f[i] += c
-		offer[i] += c
-	}
-	var buf [maxTorque + maxSpeed]float64
-	p.book.LoadWork += poly.Integral(poly.Mul(buf[:0], outside, p.v), 0, h)
-
-	if k := p.load.Counterbalance.Stiffness; k != 0 {
-		for i := p.terms; i < len(p.x); i++ {
-			f[i] = 0
-		}
-		p.terms = max(p.terms, degree(p.x)+1)
-		for i, c := range p.x[:degree(p.x)+1] {
-			f[i] += k * c
-			offer[i] += k * c
-		}
-		f[0] -= k * p.load.Counterbalance.Relaxed
-		offer[0] -= k * p.load.Counterbalance.Relaxed
-	}
-}
-
-// fromOutside returns the forces from table and curve on a stretch of length h without
-// breaks on which the load has position x; at least one coefficient.
-func (p *pass) fromOutside(h float64, x []float64) []float64 {
-	out := p.outside[:1]
-	out[0] = 0
+// varying returns the forces that depend on position and time on an interval without
+// breaks, and books the work of those from outside.
+func (p *pass) varying(at interval, v form) form {
+	var buf [maxPosition]float64
+	position := poly.Shift(buf[:0], p.x[:degree(p.x)+1], at.lo)
+	x, h := p.tails.form(position), at.length()
+	outside := p.during(at)
 	if len(p.load.ExternalByPosition.Position) > 0 {
-		s := p.load.ExternalByPosition.segment(poly.Eval(x, h/2))
-		if s.slope != 0 {
-			out = poly.Scale(p.outside[:0], x[:degree(x)+1], s.slope)
-		}
-		out[0] += s.value(0)
+		s := p.load.ExternalByPosition.segment(x.at(h / 2))
+		outside = outside.plus(s.slope, x)
+		outside.a += s.value(0)
 	}
-	c := p.duringStretch(h)
-	for i := len(out); i < len(c); i++ {
-		out = append(out, 0)
+	p.book.LoadWork += outside.work(v, h)
+	if k := p.load.Counterbalance.Stiffness; k != 0 {
+		outside = outside.plus(k, x)
+		outside.a -= k * p.load.Counterbalance.Relaxed
 	}
-	for i, v := range c {
-		out[i] += v
-	}
-	return out
+	return outside
 }
 
-// duringStretch returns the force against time on a stretch of length h without
-// breaks, in its local time.
-func (p *pass) duringStretch(h float64) []float64 {
+// during returns the force against time on an interval without breaks.
+func (p *pass) during(at interval) form {
 	if !p.elapse {
-		return nil
+		return form{}
 	}
 	c := &p.load.ExternalByTime
-	mid := p.t0 + h/2
+	start := p.t0 + at.lo
+	mid := start + at.length()/2
 	i := sort.Search(c.Pieces(), func(i int) bool { _, t1, _ := c.Piece(i); return t1 > mid })
-	t0, _, q := c.Piece(i)
-	if i == c.Pieces() || mid < t0 {
-		return nil
+	if i == c.Pieces() {
+		return form{}
 	}
-	return poly.Shift(p.timed[:0], q[:degree(q)+1], p.t0-t0)
+	t0, _, q := c.Piece(i)
+	if mid < t0 {
+		return form{}
+	}
+	var buf [maxTorque]float64
+	return p.tails.form(poly.Shift(buf[:0], q[:degree(q)+1], start-t0))
 }
 
 // offered books the energy that inertia, weight, counterbalance and outside forces
 // hand over while their sum drives the motion; force is the sum, positive against
 // positive motion.
-func (p *pass) offered(force []float64, lo, hi float64) {
-	if s, ok := oneSign(force, lo, hi); ok {
+func (p *pass) offered(force, v form, h float64) {
+	if s, ok := force.sign(h); ok {
 		if s*p.sign < 0 {
-			p.offer(force, lo, hi)
+			p.book.Recovery.Offered += math.Abs(force.work(v, h))
 		}
 		return
 	}
 	var buf [maxTorque]span
-	for _, s := range spans(buf[:0], force, lo, hi, 0, p.sliver) {
+	for _, s := range force.spans(buf[:0], h, 0, p.sliver) {
 		if s.sign*p.sign < 0 {
-			p.offer(force, s.lo, s.hi)
+			p.book.Recovery.Offered += math.Abs(force.from(s.lo).work(v.from(s.lo), s.hi-s.lo))
 		}
 	}
 }
 
-func (p *pass) offer(force []float64, lo, hi float64) {
-	var buf [maxTorque + maxSpeed]float64
-	p.book.Recovery.Offered += math.Abs(integral(multiply(buf[:len(force)+len(p.v)-1], force, p.v), lo, hi))
-}
-
 // checkTaut notes when the force on a load that hangs on a rope is below zero.
-func (p *pass) checkTaut(lo, hi float64) {
-	f := p.torque[0][:p.terms]
-	if least, at, _, _ := poly.Extrema(f, lo, hi); least < -1e-9*p.weight && !p.slack {
-		p.slack, p.slackAt = true, p.t0+at
+func (p *pass) checkTaut(at interval, force form) {
+	var buf [maxTorque]float64
+	if least, when, _, _ := poly.Extrema(force.coefs(&buf), 0, at.length()); least < -1e-9*p.weight && !p.slack {
+		p.slack, p.slackAt = true, p.t0+at.lo+when
 	}
 }

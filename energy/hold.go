@@ -2,94 +2,74 @@ package energy
 
 import (
 	"math"
-	"slices"
 
 	"example.com/headroom/internal/poly"
 )
 
-// standstill is the speed of a load at rest; never written.
-var standstill = []float64{0}
-
-// stand holds the load at rest on the stretch at hand with the least torque that does.
-func (p *pass) stand() {
+// stand holds the load at rest with the least torque that does.
+func (p *pass) stand(at interval) {
 	p.sign = 0
 	x, k := p.x[0], 1.0
 	if p.turns {
 		x, k, _ = p.crank.At(x)
 	}
 	b := p.band(k)
-	force := p.resting(x)
+	force := form{a: p.resting(x)}
 	if !p.elapse {
-		p.hold(&b, k, []float64{force})
+		p.hold(at, &b, k, force)
 		return
 	}
 	p.cuts = p.cuts[:0]
-	p.timeBreaks(0, p.h)
-	p.tidyCuts(0, p.h)
-	whole, lo := p.stretch, 0.0
-	cuts := slices.Clone(p.cuts)
-	for i := 0; i <= len(cuts); i++ {
-		hi := whole.h
-		if i < len(cuts) {
-			hi = cuts[i]
+	p.timeBreaks(at.lo, at.hi)
+	p.tidyCuts(at.lo, at.hi)
+	p.held = append(p.held[:0], p.cuts...)
+	lo := at.lo
+	for i := 0; i <= len(p.held); i++ {
+		hi := at.hi
+		if i < len(p.held) {
+			hi = p.held[i]
 		}
-		p.part(whole, lo, hi)
-		f := append(p.outside[:0], p.duringStretch(p.h)...)
-		if len(f) == 0 {
-			f = append(f, 0)
-		}
-		f[0] += force
-		p.hold(&b, k, f)
+		part := interval{lo, hi}
+		p.hold(part, &b, k, force.plus(1, p.during(part)))
 		lo = hi
 	}
-	p.take(whole)
 }
 
-// hold holds a force, k times which is the torque at the output of the first link, on
-// the stretch at hand.
-func (p *pass) hold(b *band, k float64, force []float64) {
+// hold holds a force, k times which is the torque at the output of the first link.
+func (p *pass) hold(at interval, b *band, k float64, force form) {
 	if p.taut {
-		p.torque[0] = [maxTorque]float64{}
-		p.terms = copy(p.torque[0][:], force)
-		p.checkTaut(0, p.h)
+		p.checkTaut(at, force)
 	}
-	p.v = standstill
-	f := poly.Scale(p.outside[:0], force, k)
-	if len(f) == 1 {
-		rated, torque := [1]float64{b.shaft.hold(f[0])}, [1]float64{b.motor.hold(f[0])}
-		p.emit(0, p.h, rated[:], torque[:], sign(torque[0]))
-		return
-	}
+	f, h := force.scale(k), at.length()
 	// Cut where the torque sets in or vanishes.
-	p.cutsOf(f, b.motor.minus, b.shaft.minus, -b.shaft.plus, -b.motor.plus)
-	all, lo := p.cuts, 0.0
-	for i := 0; i <= len(all); i++ {
-		hi := p.h
-		if i < len(all) {
-			hi = all[i]
+	p.cuts = p.cuts[:0]
+	if f.b != 0 || f.c != 0 || f.rest != nil {
+		p.cutsOf(f, h, b.motor.minus, b.shaft.minus, -b.shaft.plus, -b.motor.plus)
+	}
+	lo := 0.0
+	for i := 0; i <= len(p.cuts); i++ {
+		hi := h
+		if i < len(p.cuts) {
+			hi = p.cuts[i]
 		}
-		mid := poly.Eval(f, lo+(hi-lo)/2)
-		var r, t [maxTorque]float64
-		rated, torque := b.shaft.line(r[:], f, mid), b.motor.line(t[:], f, mid)
-		p.emit(lo, hi, rated, torque, sign(b.motor.hold(mid)))
+		f, mid := f.from(lo), f.at(lo+(hi-lo)/2)
+		p.emit(at.part(span{lo: lo, hi: hi}), form{}, b.shaft.line(f, mid), b.motor.line(f, mid), sign(b.motor.hold(mid)))
 		lo = hi
 	}
 }
 
-// cutsOf sets cuts to the times in the stretch at hand at which f takes one of the
-// levels.
-func (p *pass) cutsOf(f []float64, levels ...float64) {
-	p.cuts = p.cuts[:0]
-	var q, roots [maxTorque]float64
+// cutsOf sets cuts to the times from 0 to h at which f takes one of the levels.
+func (p *pass) cutsOf(f form, h float64, levels ...float64) {
+	var buf, roots [maxTorque]float64
 	for _, level := range levels {
 		if math.IsInf(level, 0) {
 			continue
 		}
-		g := append(q[:0], f...)
-		g[0] -= level
-		p.cuts = append(p.cuts, poly.Roots(roots[:0], g, 0, p.h)...)
+		g := f
+		g.a -= level
+		p.cuts = append(p.cuts, poly.Roots(roots[:0], g.coefs(&buf), 0, h)...)
 	}
-	p.tidyCuts(0, p.h)
+	p.tidyCuts(0, h)
 }
 
 // band is how a force at rest shows at the motor: at its shaft, and as electromagnetic
@@ -115,21 +95,17 @@ func (d deadBand) hold(f float64) float64 {
 	return 0
 }
 
-// line writes to dst the part of the band that holds for f at mid, applied to the
-// polynomial f.
-func (d deadBand) line(dst, f []float64, mid float64) []float64 {
+// line returns the part of the band that holds for a torque mid, applied to the torque f.
+func (d deadBand) line(f form, mid float64) form {
 	switch {
 	case mid > d.minus:
-		dst = poly.Scale(dst, f, d.slope)
-		dst[0] -= d.slope * d.minus
+		f.a -= d.minus
 	case mid < -d.plus:
-		dst = poly.Scale(dst, f, d.slope)
-		dst[0] += d.slope * d.plus
+		f.a += d.plus
 	default:
-		dst = dst[:len(f)]
-		clear(dst)
+		return form{}
 	}
-	return dst
+	return f.scale(d.slope)
 }
 
 // band returns the band of the axis where the travel of the load per travel of the

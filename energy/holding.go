@@ -56,8 +56,8 @@ func (a Axis) Holding(position, time float64) (Holding, error) {
 	if k < 0 {
 		plus, minus = minus, plus
 	}
-	h.BreakPlus = p.breakaway(k*force+math.Abs(k)*plus, 1)
-	h.BreakMinus = p.breakaway(k*force-math.Abs(k)*minus, -1)
+	_, h.BreakPlus = p.breakaway(k*force+math.Abs(k)*plus, 1, 0)
+	_, h.BreakMinus = p.breakaway(k*force-math.Abs(k)*minus, -1, 0)
 	h.Free = k * force / p.ratio[p.n]
 	h.Least = math.Max(h.BreakMinus, math.Min(0, h.BreakPlus))
 	if sum := math.Abs(h.BreakPlus) + math.Abs(h.BreakMinus) + math.Abs(h.Free); math.IsInf(sum, 0) || math.IsNaN(sum) {
@@ -69,14 +69,19 @@ func (a Axis) Holding(position, time float64) (Holding, error) {
 
 // resting returns the force [N | N·m] that a load at rest at x needs to be balanced,
 // without the one against time.
-func (p *pass) resting(x float64) float64 {
+func (p *pass) resting(x float64) float64 { return p.restingTowards(x, 0) }
+
+// restingTowards is resting with the force of the table that holds when the load is a
+// step away from x.
+func (p *pass) restingTowards(x, step float64) float64 {
 	spring := &p.load.Counterbalance
-	return p.steady + spring.Stiffness*(x-spring.Relaxed) + p.load.ExternalByPosition.segment(x).value(x)
+	return p.steady + spring.Stiffness*(x-spring.Relaxed) + p.load.ExternalByPosition.segment(x+step).value(x)
 }
 
-// breakaway returns the motor's torque that a torque at the output of the first link
-// takes at the start of motion in a direction, 1 or -1.
-func (p *pass) breakaway(torque, direction float64) float64 {
+// breakaway returns the torques at the motor's shaft and in its air gap that a torque at
+// the output of the first link takes at the start of motion in a direction, 1 or -1, with
+// an acceleration of the load.
+func (p *pass) breakaway(torque, direction, accel float64) (shaft, motor float64) {
 	for i := range p.n {
 		l := &p.links[i]
 		if torque*direction > 0 {
@@ -84,7 +89,8 @@ func (p *pass) breakaway(torque, direction float64) float64 {
 		} else {
 			torque *= l.BackEfficiency / l.Ratio
 		}
-		torque += direction * l.Drag
+		torque += l.Inertia*p.ratio[i+1]*accel + direction*l.Drag
 	}
-	return torque + direction*p.motor.DragTorque
+	shaft = torque + p.motor.RotorInertia*p.ratio[p.n]*accel
+	return shaft, shaft + direction*p.motor.DragTorque
 }

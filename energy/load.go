@@ -29,7 +29,7 @@ type Load struct {
 	Viscous   float64  // viscous friction [N·s/m | N·m·s/rad], >= 0, opposes motion
 	Plus      Friction // friction besides, only while it moves in the positive direction
 	Minus     Friction // friction besides, only while it moves in the negative direction
-	Breakaway float64  // static friction at standstill [N | N·m], at least the dry friction of either direction; 0: equal to it
+	Breakaway float64  // static friction at standstill [N | N·m], at least the dry friction of either direction; 0: equal to it; see [Axis.Holding] and [Axis.Starts]
 	Incline   float64  // direction of positive motion above the horizontal [rad], -π/2 to π/2; π/2 is straight up; linear only
 	External  float64  // constant force or torque from outside [N | N·m], positive opposes positive motion
 

@@ -63,6 +63,15 @@ func FuzzLoads(f *testing.F) {
 		if err == nil && !(h.BreakMinus <= h.Least+1e-9*math.Abs(h.Least) && h.Least <= h.BreakPlus+1e-9*math.Abs(h.Least)) {
 			t.Fatalf("%+v", h)
 		}
+		begun, err := a.Starts(m)
+		if err != nil && len(profile.InputErrors(err)) == 0 {
+			t.Fatal(err)
+		}
+		for _, s := range begun {
+			if v := s.Torque + s.RatedTorque + s.Time + s.Position + s.Accel; math.IsNaN(v) || math.IsInf(v, 0) || math.Abs(s.Direction) != 1 {
+				t.Fatalf("%+v", s)
+			}
+		}
 		tr, err := a.Trace(m)
 		if err != nil {
 			if len(profile.InputErrors(err)) == 0 || tr.Speed.Pieces() != 0 {

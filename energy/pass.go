@@ -1,15 +1,9 @@
 package energy
 
-import (
-	"math"
+import "math"
 
-	"example.com/headroom/internal/poly"
-	"example.com/headroom/profile"
-)
-
-// pass is one walk over the pieces of a motion, from the load to the bus.
-// Polynomials are in the local time of the stretch at hand until emit moves them to
-// the start of the interval that it writes.
+// pass is one walk over the pieces of a motion, from the load to the bus. What does not
+// change on the way is worked out by setUp.
 type pass struct {
 	load  Load
 	motor Motor
@@ -20,12 +14,13 @@ type pass struct {
 	crowded bool        // whether its pieces are too many
 	taut    bool        // whether a rope holds the load
 
-	links [maxStages + 1]Stage   // the mechanism, then the stages towards the motor
-	n     int                    // number of links
-	ratio [maxStages + 2]float64 // speed at the output of link i over that of the load; [n] is the motor's
-	dry   float64                // drags of all links, as a friction of the load [N | N·m]
-	inert float64                // of all that moves, at the load [kg | kg·m²]; without the load itself behind a crank
-	mass  float64                // of load and counterweight [kg | kg·m²]
+	links    [maxStages + 1]Stage    // the mechanism, then the stages towards the motor
+	transfer [maxStages + 1]transfer // what each makes of a torque
+	n        int                     // number of links
+	ratio    [maxStages + 2]float64  // speed at the output of link i over that of the load; [n] is the motor's
+	dry      float64                 // drags of all links, as a friction of the load [N | N·m]
+	inert    float64                 // of all that moves, at the load [kg | kg·m²]; without the load itself behind a crank
+	mass     float64                 // of load and counterweight [kg | kg·m²]
 
 	weight float64 // part of it that opposes positive motion [N]
 	steady float64 // weight and constant forces that oppose positive motion [N | N·m]
@@ -39,49 +34,44 @@ type pass struct {
 
 	sliver, noise float64 // a time [s] and a speed [m/s] that count as nothing
 
-	stretch                    // the part of the motion at hand
-	a       [maxSpeed]float64  // acceleration of the load there
-	sign    float64            // of the speed there, 0 at standstill
-	coulomb float64            // dry friction of the load there [N | N·m]
-	viscous float64            // viscous friction of the load there
-	outside [maxTorque]float64 // what of the force from outside varies there
-	timed   [maxTorque]float64 // of this the force against time
-	vs, xs  []float64          // room for speed and position where they are not those of the motion
+	t0, t1 float64   // start and end of the piece of the motion at hand [s]
+	x      []float64 // position of the load or crank there
+	sign   float64   // of the speed on the part of it at hand, 0 at standstill
+	cuts   []float64 // times in the piece at which it is cut
+	held   []float64 // the same, while a hold cuts further
 
-	// torque at the output of each link, and at the motor's shaft without its rotor,
-	// terms coefficients of each
-	torque [maxStages + 2][maxTorque]float64
-	terms  int
-
-	cuts    []float64 // times at which the stretch is cut
-	slack   bool      // whether the rope has gone slack, at slackAt [s]
+	slack   bool // whether the rope has gone slack, at slackAt [s]
 	slackAt float64
 
-	breaks []float64
-	out    [outputs][]float64 // flat coefficients, width of them for each piece
-	width  [outputs]int
-	book   Book
-	back   float64 // mechanical energy taken in by the motor while the bus takes power [J]
+	book Book
+	back float64 // mechanical energy taken in by the motor while the bus takes power [J]
+
+	gap [2*maxTorque - 1]float64 // mechanical power of the motor on the interval at hand
+
+	room
 }
 
-// stretch is a part of a motion: a polynomial of the time since its start.
-type stretch struct {
-	t0, t1, h float64   // start, end and length [s]
-	v, x      []float64 // speed and position of the load
+// interval is a part of a piece of a motion, by the time since the start of that piece [s].
+// Forms are in the time since the start of the interval.
+type interval struct{ lo, hi float64 }
+
+func (i interval) length() float64 { return i.hi - i.lo }
+
+// part returns the part of i that a span of its own time is.
+func (i interval) part(s span) interval {
+	hi := i.hi
+	if s.hi != i.length() {
+		hi = i.lo + s.hi
+	}
+	return interval{i.lo + s.lo, hi}
 }
 
-const (
-	speedOut = iota
-	torqueOut
-	ratedOut
-	shaftOut
-	copperOut
-	busOut
-	outputs
-)
-
-// setUp prepares the pass over n pieces whose speed has width coefficients.
+// setUp prepares the pass over n pieces whose speed has width coefficients. The room of an
+// earlier one is used again.
 func (p *pass) setUp(a *Axis, width, n int) {
+	room, angles, cuts, held := p.room, p.angles[:0], p.cuts[:0], p.held[:0]
+	*p = pass{}
+	p.room, p.angles, p.cuts, p.held = room, angles, cuts, held
 	p.load, p.motor = a.Load, a.Motor
 	switch m := a.Mechanism.(type) {
 	case CrankSlider:
@@ -109,6 +99,7 @@ func (p *pass) setUp(a *Axis, width, n int) {
 		p.ratio[i+1] = r
 		p.dry += l.Drag * r
 		p.inert += l.Inertia * r * r
+		p.transfer[i].set(l, p.ratio[i])
 	}
 	r := p.ratio[p.n]
 	p.inert += a.Motor.RotorInertia * r * r
@@ -124,10 +115,8 @@ func (p *pass) setUp(a *Axis, width, n int) {
 	p.square = a.Drive.LossPerAmpSquared / (w.kt * w.kt)
 	p.idle = a.Drive.Standby
 
+	width = max(width, 3)
 	rated := width
-	if p.turns || p.varies {
-		p.vs, p.xs = make([]float64, maxSpeed), make([]float64, maxPosition)
-	}
 	if p.turns {
 		rated = maxTorque
 	} else if p.varies {
@@ -141,106 +130,76 @@ func (p *pass) setUp(a *Axis, width, n int) {
 	if a.Motor.DragPerSpeedSquared > 0 {
 		torque = max(torque, 2*width-1)
 	}
-	p.width = [outputs]int{width, torque, rated, rated + width - 1, 2*torque - 1, 2*torque - 1}
-	p.grow(n + n/2 + 4)
-	p.breaks = append(p.breaks, 0)
+	if p.tails == nil && torque > 3 {
+		p.tails = new(tails)
+	}
+	// Of three pieces one brakes, and each link and the motor can cut it.
+	p.room.lay([outputs]int{width, torque, rated, rated + width - 1, 2*torque - 1, 2*torque - 1}, n+max(1, n/3)*(p.n+1))
 }
 
-// grow makes room for a number of pieces in all outputs, in one block.
-func (p *pass) grow(pieces int) {
-	size := pieces + 1
-	for _, w := range p.width {
-		size += pieces * w
-	}
-	block := make([]float64, size)
-	p.breaks = append(block[:0:pieces+1], p.breaks...)
-	block = block[pieces+1:]
-	for k, w := range p.width {
-		p.out[k] = append(block[:0:pieces*w], p.out[k]...)
-		block = block[pieces*w:]
-	}
-}
-
-// piece follows the piece of the motion from t0 to t1 [s] with speed v and position x
-// of the load.
-func (p *pass) piece(t0, t1 float64, v, x []float64) {
-	p.take(stretch{t0, t1, t1 - t0, v, x})
-	if poly.EvalAbs(v, p.h) <= p.noise {
-		p.stand()
+// piece follows the piece of the motion from t0 to t1 [s] with a speed and a position of
+// the load.
+func (p *pass) piece(t0, t1 float64, speed, position []float64) {
+	p.tails.release(0)
+	p.t0, p.t1, p.x = t0, t1, position
+	at, v := interval{0, t1 - t0}, p.tails.form(speed[:degree(speed)+1])
+	if v.bound(at.hi) <= p.noise {
+		p.stand(at)
 		return
 	}
-	if s, ok := oneSign(p.v, 0, p.h); ok {
-		p.move(span{0, p.h, s})
+	if s, ok := v.sign(at.hi); ok {
+		p.move(at, v, s)
 		return
 	}
 	var buf [maxSpeed]span
-	for _, s := range spans(buf[:0], p.v, 0, p.h, p.noise, p.sliver) {
-		p.move(s)
+	for _, s := range v.spans(buf[:0], at.hi, p.noise, p.sliver) {
+		p.move(at.part(s), v.from(s.lo), s.sign)
 	}
 }
 
-// take makes s the stretch at hand.
-func (p *pass) take(s stretch) {
-	s.v = s.v[:degree(s.v)+1]
-	p.stretch = s
-	p.a[len(s.v)-1] = 0
-	for i, c := range s.v[1:] {
-		p.a[i] = float64(i+1) * c
-	}
-}
-
-// part makes the part of s from lo to hi, in its local time, the stretch at hand.
-func (p *pass) part(s stretch, lo, hi float64) {
-	t1 := s.t0 + hi
-	if hi == s.h {
-		t1 = s.t1
-	}
-	p.take(stretch{s.t0 + lo, t1, hi - lo, poly.Shift(p.vs, s.v, lo), poly.Shift(p.xs, s.x, lo)})
-}
-
-// move follows a span of the stretch at hand on which the load moves in one direction.
-func (p *pass) move(s span) {
-	p.sign = s.sign
+// move follows an interval on which the load moves in one direction, with speed v.
+func (p *pass) move(at interval, v form, sign float64) {
+	p.sign = sign
 	switch {
 	case p.turns:
-		p.turn(s)
+		p.turn(at, v)
 	case p.varies:
-		p.coulomb, p.viscous = p.load.friction(s.sign)
-		whole := p.stretch
-		p.cutAt(s.lo, s.hi)
-		lo := s.lo
+		p.cutAt(at.lo, at.hi)
+		lo := at.lo
 		for i := 0; i <= len(p.cuts); i++ {
-			hi := s.hi
+			hi := at.hi
 			if i < len(p.cuts) {
 				hi = p.cuts[i]
 			}
-			p.part(whole, lo, hi)
-			p.friction(0, p.h)
-			p.force(0, p.h)
+			p.force(interval{lo, hi}, v.from(lo-at.lo))
 			lo = hi
 		}
-		p.take(whole)
 	default:
-		p.coulomb, p.viscous = p.load.friction(s.sign)
-		p.friction(s.lo, s.hi)
-		p.force(s.lo, s.hi)
+		p.force(at, v)
 	}
 }
 
-// trace assembles the result.
-func (p *pass) trace() (Trace, error) {
-	var c [outputs]profile.Curve
-	for k := range c {
-		var err error
-		if c[k], err = profile.FromFlat(p.breaks, p.out[k], p.width[k]); err != nil {
-			return Trace{}, overflow()
+// result writes the result.
+func (p *pass) result(t *Trace) error {
+	for _, err := range [outputs]error{
+		p.curve(&t.Speed, speedOut),
+		p.curve(&t.Torque, torqueOut),
+		p.curve(&t.RatedTorque, ratedOut),
+		p.curve(&t.ShaftPower, shaftOut),
+		p.curve(&t.CopperLoss, copperOut),
+		p.curve(&t.BusPower, busOut),
+	} {
+		if err != nil {
+			return overflow()
 		}
 	}
-	p.book.Recovery.Burned = math.Max(0, p.book.Recovery.Generated-p.back)
-	if b := p.book.Throughput() + p.book.Residual + p.book.Recovery.Offered + p.book.Recovery.Generated; math.IsNaN(b) || math.IsInf(b, 0) {
-		return Trace{}, overflow()
+	b := &t.Book
+	*b = p.book
+	b.Recovery.Burned = math.Max(0, b.Recovery.Generated-p.back)
+	if sum := b.Throughput() + b.Residual + b.Recovery.Offered + b.Recovery.Generated; math.IsNaN(sum) || math.IsInf(sum, 0) {
+		return overflow()
 	}
-	return Trace{c[speedOut], c[torqueOut], c[ratedOut], c[shaftOut], c[copperOut], c[busOut], p.book}, nil
+	return nil
 }
 
 func overflow() error {

@@ -53,6 +53,23 @@ func TestRecoveryByHand(t *testing.T) {
 	require.Zero(t, energy.Book{}.BurnedShare())
 }
 
+// TestRecoveryOfADip: with s = t - 3 from -3 to 0, the speed s² + 1 of 1 kg against 0.8 N·s/m
+// takes 0.8 (s + 2)(s + 1/2) N, which drives at both ends of the piece and brakes in its midst:
+//
+//	-∫ (0.8 s² + 2 s + 0.8)(s² + 1) ds from -2 to -1/2 = 1.20375 J
+func TestRecoveryOfADip(t *testing.T) {
+	for _, lossPerAmp := range []float64{0, 1} {
+		a := energy.Axis{
+			Load:      energy.Load{Mass: 1, Viscous: 0.8},
+			Mechanism: energy.Belt{PitchDiameter: 0.2, Efficiency: 1},
+			Motor:     lossless(t),
+			Drive:     energy.Drive{LossPerAmp: lossPerAmp},
+		}
+		b := trace(t, a, jerks(t, profile.State{Speed: 10, Accel: -6}, segment{3, 2})).Book
+		require.InDelta(t, 1.20375, b.Recovery.Generated, 1e-9, "%g W/A", lossPerAmp)
+	}
+}
+
 // TestRecoveryOnlyShrinks: nothing on the way from the load to the bus gives energy.
 func TestRecoveryOnlyShrinks(t *testing.T) {
 	eachRandom(t, 2000, func(t *testing.T, seed uint64, a energy.Axis, m profile.Motion) {

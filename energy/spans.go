@@ -10,18 +10,31 @@ import (
 // sign: 1, -1, or 0 when it is zero all along.
 type span struct{ lo, hi, sign float64 }
 
-// spans appends to dst[:0] the spans of p on [lo, hi], 0 <= lo < hi. Values in
+// spans appends to dst[:0] the spans of p on [0, h]. Values in
 // [-noise, noise] count as zero, and an interval shorter than sliver, or one on
 // which p is zero, takes the sign of its neighbour, so that neither rounding nor a
-// root without change of sign cuts anything. Ask oneSign first: it is far cheaper.
-func spans(dst []span, p []float64, lo, hi, noise, sliver float64) []span {
+// root without change of sign cuts anything.
+func spans(dst []span, p []float64, h, noise, sliver float64) []span {
 	dst = dst[:0]
+	if noise == 0 {
+		switch r, s := onlyRoot(p, h); {
+		case r == h && s != 0:
+			return append(dst, span{0, h, s})
+		case r > sliver && r < h-sliver:
+			return append(dst, span{0, r, s}, span{r, h, -s})
+		}
+	}
+	return spansByRoots(dst, p, h, noise, sliver)
+}
+
+// spansByRoots is spans for any polynomial.
+func spansByRoots(dst []span, p []float64, h, noise, sliver float64) []span {
 	var buf [maxRoots]float64
-	cur := span{lo: lo}
-	from := lo
-	roots := roots(buf[:0], p, lo, hi)
+	var cur span
+	from := 0.0
+	roots := roots(buf[:0], p, 0, h)
 	for i := 0; i <= len(roots); i++ {
-		to := hi
+		to := h
 		if i < len(roots) {
 			to = roots[i]
 		}
@@ -44,8 +57,48 @@ func spans(dst []span, p []float64, lo, hi, noise, sliver float64) []span {
 		}
 		from = to
 	}
-	cur.hi = hi
+	cur.hi = h
 	return append(dst, cur)
+}
+
+// onlyRoot returns the root of p between 0 and h, and the sign before it, if p has 3 or 5
+// coefficients and is seen to have one root only. It returns h if p is seen to have no root, and
+// 0 if nothing is seen.
+func onlyRoot(p []float64, h float64) (root, before float64) {
+	switch len(p) {
+	case 3:
+		if first, last := p[0], p[0]+h*(p[1]+h*p[2]); first*last < 0 {
+			return parabolaRoot(p[0], p[1], p[2], h), sign(first)
+		}
+	case 5:
+		q := quarticOn((*[5]float64)(p), h)
+		switch first, changes := q.signs(); changes {
+		case 0:
+			return h, first
+		case 1:
+			return h * q.crossing(first), first
+		}
+	default:
+		if s, ok := oneSign(p, h); ok {
+			return h, s
+		}
+	}
+	return 0, 0
+}
+
+// parabolaRoot returns the root of a + b t + c t² in (0, h) where there is one only; NaN
+// where the formula leaves the range of numbers.
+func parabolaRoot(a, b, c, h float64) float64 {
+	half := b / 2
+	square := half*half - c*a
+	if !(square >= 1e-200 && square <= 1e200) {
+		return math.NaN()
+	}
+	q := -(half + math.Copysign(math.Sqrt(square), half))
+	if r := a / q; r > 0 && r < h {
+		return r
+	}
+	return q / c
 }
 
 // maxRoots is the highest degree of a polynomial whose signs are asked for, that
@@ -85,15 +138,8 @@ func roots(dst, p []float64, lo, hi float64) []float64 {
 	return poly.Roots(dst, p, lo, hi)
 }
 
-// oneSign reports whether p is seen to keep one sign on [lo, hi], 0 <= lo, from its
-// coefficients alone, and that sign. A zero at an end of the interval is no change of
-// sign.
-func oneSign(p []float64, lo, hi float64) (sign float64, ok bool) {
-	if len(p) <= 3 {
-		var c [3]float64
-		copy(c[:], p)
-		return parabolaSign(c[0], c[1], c[2], lo, hi)
-	}
+// oneSign is form.sign for any polynomial; it may see less.
+func oneSign(p []float64, h float64) (sign float64, ok bool) {
 	pos, neg := false, false
 	for _, c := range p {
 		pos = pos || c > 0
@@ -109,7 +155,7 @@ func oneSign(p []float64, lo, hi float64) (sign float64, ok bool) {
 	}
 	rest, f := 0.0, 1.0
 	for _, c := range p[1:] {
-		f *= hi
+		f *= h
 		if c > 0 {
 			rest += c * f
 		} else {
@@ -124,24 +170,4 @@ func oneSign(p []float64, lo, hi float64) (sign float64, ok bool) {
 		return -1, true
 	}
 	return 0, false
-}
-
-// parabolaSign is oneSign for a + b t + c t².
-func parabolaSign(a, b, c, lo, hi float64) (sign float64, ok bool) {
-	first, last := a+lo*(b+lo*c), a+hi*(b+hi*c)
-	switch {
-	case first >= 0 && last >= 0 && (first > 0 || last > 0):
-		sign = 1
-	case first <= 0 && last <= 0 && (first < 0 || last < 0):
-		sign = -1
-	default:
-		return 0, a == 0 && b == 0 && c == 0
-	}
-	// Between its ends a parabola that bends away from zero stays beyond them; one that
-	// bends towards zero must not have its vertex there, or not reach zero with it.
-	bend := sign * c
-	if bend <= 0 || (b+2*c*lo)*(b+2*c*hi) >= 0 {
-		return sign, true
-	}
-	return sign, 4*sign*a*bend > b*b*(1+1e-14)
 }

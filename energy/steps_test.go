@@ -50,7 +50,7 @@ func TestStepsByHand(t *testing.T) {
 				require.InDelta(t, alone.RatedTorque.At(d), tr.RatedTorque.At(at+d), 1e-9)
 				require.InDelta(t, alone.ShaftPower.At(d), tr.ShaftPower.At(at+d), 1e-9*tr.BusPower.AbsMax().V)
 				require.InDelta(t, alone.CopperLoss.At(d), tr.CopperLoss.At(at+d), 1e-9*tr.BusPower.AbsMax().V)
-				require.InDelta(t, alone.Speed.At(d), tr.Speed.At(at+d), 1e-9*tr.Speed.AbsMax().V)
+				require.InDelta(t, alone.Speed.At(d), tr.Speed.At(at+d), 1e-9*math.Abs(tr.Speed.AbsMax().V))
 			}
 		}
 		at += s.Motion.Duration()

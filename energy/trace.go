@@ -39,8 +39,30 @@ const relative = 1e-12
 // Trace. It is an error when the axis is invalid, a piece of the motion has a degree
 // above 7, a hoist's rope goes slack, a crank turns too often, or torque or power
 // leave the range of float64.
+//
+// See [Tracer] for many traces without fresh memory for each.
 func (a Axis) Trace(m profile.Motion) (Trace, error) {
-	if err := a.Validate(); err != nil {
+	var p pass
+	return p.follow(&a, m)
+}
+
+// Tracer traces one motion after another in the same memory, for a search that tries
+// thousands of axes and motions. The zero value is ready.
+//
+// A Tracer is not safe for concurrent use.
+type Tracer struct{ pass pass }
+
+// Trace is [Axis.Trace]. It overwrites the curves of the trace before, and those made
+// from them that share their memory: take what is needed out of a trace before the next
+// one. Its Book and other plain numbers stay. Where the memory of the traces before is
+// enough, nothing is allocated.
+func (t *Tracer) Trace(a Axis, m profile.Motion) (Trace, error) {
+	return t.pass.follow(&a, m)
+}
+
+// follow is Axis.Trace.
+func (p *pass) follow(a *Axis, m profile.Motion) (t Trace, err error) {
+	if err := a.validate(); err != nil {
 		return Trace{}, err
 	}
 	position, speed := m.Position(), m.Speed()
@@ -48,19 +70,13 @@ func (a Axis) Trace(m profile.Motion) (Trace, error) {
 	if n == 0 {
 		return Trace{}, nil
 	}
-	width, fastest := 1, 0.0
-	for i := range n {
-		t0, t1, v := speed.Piece(i)
-		width = max(width, degree(v)+1)
-		fastest = max(fastest, poly.EvalAbs(v, t1-t0))
+	width, fastest, err := measure(speed)
+	if err != nil {
+		return Trace{}, err
 	}
-	if width > maxSpeed {
-		return Trace{}, motionFault(fmt.Sprintf("pieces of degree %d", width), fmt.Sprintf("degree %d at most", maxPosition-1))
-	}
-
-	var p pass
-	p.setUp(&a, width, n)
-	p.sliver = relative * m.Duration()
+	p.setUp(a, width, n)
+	duration := m.Duration()
+	p.sliver = relative * duration
 	p.noise = relative * fastest
 	if p.turns {
 		if err := p.checkTurns(position); err != nil {
@@ -70,7 +86,7 @@ func (a Axis) Trace(m profile.Motion) (Trace, error) {
 	for i := range n {
 		t0, t1, v := speed.Piece(i)
 		_, _, x := position.Piece(i)
-		p.piece(t0, t1, v[:min(width, len(v))], x)
+		p.piece(t0, t1, v, x)
 	}
 	if p.crowded {
 		return Trace{}, motionFault(fmt.Sprintf("more than %d pieces", maxCrankPieces), "fewer turns of the crank, or fewer breaks of its forces")
@@ -78,16 +94,35 @@ func (a Axis) Trace(m profile.Motion) (Trace, error) {
 	if p.slack {
 		return Trace{}, motionFault(fmt.Sprintf("a rope that goes slack at %g s", p.slackAt), "a hoist that keeps its rope taut")
 	}
-	p.book.Standby = p.idle * m.Duration()
-	p.ends(m.Start(), m.End())
+	p.book.Standby = p.idle * duration
+	p.ends(position, speed)
 	p.book.close()
-	return p.trace()
+	if err := p.result(&t); err != nil {
+		return Trace{}, err
+	}
+	return t, nil
 }
 
-// ends books what depends on the two end states alone.
-func (p *pass) ends(from, to profile.State) {
-	b, v0, v1 := &p.book, from.Speed, to.Speed
-	x0, x1 := from.Position, to.Position
+// measure returns the number of coefficients that the speed of a motion has and a bound
+// of its magnitude, or an error where its degree is too high.
+func measure(speed profile.Curve) (width int, fastest float64, err error) {
+	width = 1
+	for i := range speed.Pieces() {
+		t0, t1, v := speed.Piece(i)
+		width = max(width, degree(v)+1)
+		fastest = max(fastest, poly.EvalAbs(v, t1-t0))
+	}
+	if width > maxSpeed {
+		err = motionFault(fmt.Sprintf("pieces of degree %d", width), fmt.Sprintf("degree %d at most", maxPosition-1))
+	}
+	return width, fastest, err
+}
+
+// ends books what depends on position and speed at the two ends alone.
+func (p *pass) ends(position, speed profile.Curve) {
+	b := &p.book
+	x0, x1 := ends(position)
+	v0, v1 := ends(speed)
 	b.Kinetic = p.inert / 2 * (v1 - v0) * (v1 + v0)
 	if p.turns {
 		var k0, k1 float64
@@ -97,6 +132,13 @@ func (p *pass) ends(from, to profile.State) {
 	}
 	b.Potential = p.weight * (x1 - x0)
 	b.Counterbalance = p.load.Counterbalance.stored(x0, x1)
+}
+
+// ends returns the values at start and end of a curve.
+func ends(c profile.Curve) (first, last float64) {
+	_, _, p := c.Piece(0)
+	t0, t1, q := c.Piece(c.Pieces() - 1)
+	return p[0], poly.Eval(q, t1-t0)
 }
 
 // motionFault returns the error for a motion that an axis cannot follow.

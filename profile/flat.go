@@ -10,58 +10,69 @@ import (
 // another. It is [NewCurve] without the copy. The slices belong to the curve from then
 // on and must not be changed. The same input is refused as there.
 func FromFlat(breaks, coefs []float64, width int) (Curve, error) {
-	var f Faults
-	pieces := len(breaks) - 1
-	switch {
-	case width < 1 || width > maxDegree+1:
-		f.Add("width", width, fmt.Sprintf("from 1 to %d", maxDegree+1))
-	case pieces < 1 || len(coefs)%width != 0 || len(coefs)/width != pieces:
-		f.Add("breaks", fmt.Sprintf("%d breakpoints for %d coefficients", len(breaks), len(coefs)),
-			fmt.Sprintf("at least one piece of %d coefficients, and one more breakpoint than pieces", width))
-	}
-	if err := f.Err(); err != nil {
-		return Curve{}, err
-	}
-	ascending, longest := isFinite(breaks[pieces]-breaks[0]), 0.0
-	for i := range pieces {
-		h := breaks[i+1] - breaks[i]
-		ascending = ascending && h > 0
-		longest = max(longest, h)
-	}
-	if !ascending {
-		checkTimes(&f, "breaks", breaks)
-		return Curve{}, f.Err()
-	}
 	c := Curve{b: breaks, c: coefs, w: width}
-	if c.clearlyFinite(longest) {
-		return c, nil
-	}
-	for i, v := range coefs {
-		if !isFinite(v) {
-			f.Finite(fmt.Sprintf("coefs[%d]", i), v, "")
+	if !clearlyValid(breaks, coefs, width) {
+		if err := c.checkFlat(); err != nil {
+			return Curve{}, err
 		}
-	}
-	if i := c.notFinite(); i >= 0 && f.Err() == nil {
-		f.Add(fmt.Sprintf("coefs[%d]", i*width), c.coefs(i), fmt.Sprintf("finite values up to %g s", breaks[i+1]))
-	}
-	if err := f.Err(); err != nil {
-		return Curve{}, err
 	}
 	return c, nil
 }
 
-// clearlyFinite reports whether the largest coefficient alone, as every term of the
-// longest piece, leaves all values finite.
-func (c Curve) clearlyFinite(longest float64) bool {
-	var top uint64
-	for _, v := range c.c {
-		top = max(top, math.Float64bits(v)&^(1<<63)) // infinities and NaN are above all numbers
+// clearlyValid reports whether all breaks and coefficients of a curve are in order, and small
+// enough that no value can leave the range of float64: 41 terms below 2^300 (2^16)^40.
+func clearlyValid(b, p []float64, w int) bool {
+	n := len(b) - 1
+	if n < 1 || w < 1 || w > maxDegree+1 || len(p) != n*w || !(b[n]-b[0] < 0x1p16) {
+		return false
 	}
-	bound, power := 0.0, math.Float64frombits(top)
-	longest = max(longest, 1)
-	for range c.w {
-		bound += power
-		power *= longest
+	last := math.Inf(-1)
+	for _, t := range b {
+		if !(t > last) {
+			return false
+		}
+		last = t
 	}
-	return isFinite(bound)
+	// Eight sums at a time do not wait for each other.
+	var s0, s1, s2, s3, s4, s5, s6, s7 float64
+	for ; len(p) >= 8; p = p[8:] {
+		s0 += p[0] * p[0]
+		s1 += p[1] * p[1]
+		s2 += p[2] * p[2]
+		s3 += p[3] * p[3]
+		s4 += p[4] * p[4]
+		s5 += p[5] * p[5]
+		s6 += p[6] * p[6]
+		s7 += p[7] * p[7]
+	}
+	for _, v := range p {
+		s0 += v * v
+	}
+	return s0+s1+s2+s3+(s4+s5+s6+s7) < 0x1p600
+}
+
+// checkFlat returns nil, or what is wrong with a curve.
+func (c Curve) checkFlat() error {
+	var f Faults
+	n := len(c.b) - 1
+	switch {
+	case c.w < 1 || c.w > maxDegree+1:
+		f.Add("width", c.w, fmt.Sprintf("from 1 to %d", maxDegree+1))
+	case n < 1 || len(c.c)%c.w != 0 || len(c.c)/c.w != n:
+		f.Add("breaks", fmt.Sprintf("%d breakpoints for %d coefficients", len(c.b), len(c.c)),
+			fmt.Sprintf("at least one piece of %d coefficients, and one more breakpoint than pieces", c.w))
+	default:
+		if checkTimes(&f, "breaks", c.b); f.Err() != nil {
+			return f.Err()
+		}
+		for i, v := range c.c {
+			if !isFinite(v) {
+				f.Finite(fmt.Sprintf("coefs[%d]", i), v, "")
+			}
+		}
+		if i := c.notFinite(); i >= 0 && f.Err() == nil {
+			f.Add(fmt.Sprintf("coefs[%d]", i*c.w), c.coefs(i), fmt.Sprintf("finite values up to %g s", c.b[i+1]))
+		}
+	}
+	return f.Err()
 }

@@ -62,3 +62,21 @@ func TestFromFlatRefuses(t *testing.T) {
 	c := mustFlat(t, []float64{0, 1, 1e10}, []float64{0, 1e300, 1, 1}, 2)
 	require.Equal(t, 1+1e10-1, c.At(1e10))
 }
+
+// TestFromFlatSeesAll: one coefficient or breakpoint that is no number is found wherever it is.
+func TestFromFlatSeesAll(t *testing.T) {
+	for _, bad := range []float64{math.NaN(), math.Inf(1), math.Inf(-1)} {
+		for i := range 11 {
+			breaks, coefs := make([]float64, 12), make([]float64, 11)
+			for k := range breaks {
+				breaks[k] = float64(k)
+			}
+			coefs[i] = bad
+			_, err := profile.FromFlat(breaks, coefs, 1)
+			require.Error(t, err, "coefs[%d] = %g", i, bad)
+			coefs[i], breaks[i] = 0, bad
+			_, err = profile.FromFlat(breaks, coefs, 1)
+			require.Error(t, err, "breaks[%d] = %g", i, bad)
+		}
+	}
+}

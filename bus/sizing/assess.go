@@ -20,6 +20,7 @@ type Assessment struct {
 	Bus      BusResult
 
 	Sections    []Section
+	Unchecked   []string // what no limit was held against, and why
 	Cautions    []string // what can hurt somebody
 	Assumptions []string // what the figures rest on
 }
@@ -30,23 +31,41 @@ type StationResult struct {
 	Duration float64   // of the cycle [s]
 	Starts   []float64 // of its steps [s]
 	Axes     []AxisResult
-	Hot      profile.Curve // power taken from the bus with the copper settled in the highest ambient [W]
-	Cold     profile.Curve // with the copper at the lowest ambient [W]
+	// Power taken from the bus [W]: Hot with the copper settled in the highest ambient,
+	// Cold with the copper at the lowest. Where friction or payload have a spread, Hot is
+	// at every instant the most that any of their ends takes, Cold the least.
+	Hot, Cold profile.Curve
 }
 
-// AxisResult is an axis over one cycle of its station.
+// AxisResult is an axis over one cycle of its station, with its load as entered.
 type AxisResult struct {
 	Name    string
 	Motion  profile.Motion
-	Hot     energy.Trace // with the copper settled in the highest ambient
-	Cold    energy.Trace // with the copper at the lowest ambient
-	Winding thermal.Settled
+	Winding thermal.Settled // at the end of friction and payload that heats it most
 	// Runaway is set, and Winding only holds the permitted maximum, when the
 	// winding has no settled temperature.
 	Runaway *thermal.RunawayError
-	Weight  float64       // largest torque with which the load pulls at the motor anywhere in its cycle, without any friction [N·m]
-	Stop    float64       // largest torque of the motor's shaft in an emergency stop [N·m]; 0: not examined
-	Books   []energy.Book // where the energy of each step went, hot copper
+
+	hotPower, coldPower profile.Curve // of Hot and Cold of the station what this axis takes [W]
+
+	hotAxis, coldAxis energy.Axis
+	steps             []energy.Step // as entered
+
+	LoadResult
+	Ends []LoadResult // with friction and payload at the ends of their spread; empty when they have none
+}
+
+// LoadResult is what an axis does with its load at one end of its spread.
+type LoadResult struct {
+	Corner string       // which end, see the notes of the report; "" as entered
+	Hot    energy.Trace // with the copper settled in the highest ambient
+	Cold   energy.Trace // with the copper at the lowest ambient
+	Weight float64      // largest torque with which the load pulls at the motor anywhere in its cycle, without any friction [N·m]
+	Stop   float64      // largest torque of the motor's shaft in an emergency stop [N·m]; 0: not examined
+	// UnaidedRMS is the RMS of the motor torque if friction did not help to hold the axis at
+	// rest [N·m].
+	UnaidedRMS float64
+	Books      []energy.Book // where the energy of each step went, hot copper
 
 	Voltage *energy.Voltage // that the motor needs, hot copper; nil when its winding's inductance or pole pairs are not given
 	Drive   energy.DriveLoading
@@ -55,6 +74,7 @@ type AxisResult struct {
 	Joint   *energy.JointAssessment
 	Rod     *RodResult
 
+	corner loadCorner
 	motors []energy.Motor // with hot copper, and with magnets as hot and as cold as they get
 }
 
@@ -75,8 +95,8 @@ type BusResult struct {
 	// Guarantee bounds the bus for stations that are not locked to each other, with
 	// hot copper for what is drawn and cold copper for what is returned.
 	Guarantee *bus.Guarantee
-	// SagCycle and RiseCycle are the settled cycles of a machine with one
-	// station, nil with several.
+	// SagCycle and RiseCycle are the settled cycles of a machine with one station and
+	// without spread of load or thresholds, nil otherwise.
 	SagCycle  *bus.Settled
 	RiseCycle *bus.Settled
 
@@ -86,6 +106,12 @@ type BusResult struct {
 	PeakDemand   float64 // of the axes together, at most [W]
 	ResistorMean float64 // power of the brake resistor, at most [W]
 	ResistorOnce float64 // energy into the resistor by one burst of braking, at most [J]
+
+	StartUp *StartUpResult // nil: not examined
+
+	// AtDrives holds the bounds at the drives that have a cable, by axis.
+	AtDrives    map[string]bus.EndBound
+	sagAtDrives map[string]profile.Curve // their voltage in SagCycle
 
 	// Banks that would keep the bus within its limits when the present one does
 	// not, nominal [F]; 0 when the present one does or none would.
@@ -126,9 +152,12 @@ func Assess(ctx context.Context, m *Machine) (*Assessment, error) {
 	if err := a.assessBus(ctx); err != nil {
 		return nil, err
 	}
+	if err := a.startUp(ctx); err != nil {
+		return nil, err
+	}
 	a.Sections = []Section{
 		a.motionSection(), a.motorSection(), a.mechanicsSection(), a.energySection(), a.supplySection(),
-		a.bankSection(), a.resistorSection(), a.heatSection(),
+		a.bankSection(), a.resistorSection(), a.cablesSection(), a.startUpSection(), a.heatSection(),
 	}
 	a.Fits = true
 	for _, s := range a.Sections {
@@ -136,6 +165,7 @@ func Assess(ctx context.Context, m *Machine) (*Assessment, error) {
 			a.Fits = a.Fits && (c.OK || c.Caution)
 		}
 	}
+	a.unchecked()
 	a.cautions()
 	a.assumptions()
 	return a, nil
@@ -154,12 +184,15 @@ func (m *Machine) assessStation(ctx context.Context, s Station, path string) (St
 			return StationResult{}, err
 		}
 		ax, err := m.assessAxis(m.axis(name), c.motions[i], c.steps[i])
+		if err == nil {
+			hot[i], cold[i], err = ax.powers()
+			ax.hotPower, ax.coldPower = hot[i], cold[i]
+		}
 		if err != nil {
 			f.Under(fmt.Sprintf("%s.axes[%d]", path, i), err)
 			continue
 		}
 		r.Axes = append(r.Axes, ax)
-		hot[i], cold[i] = ax.Hot.BusPower, ax.Cold.BusPower
 	}
 	if err := f.Err(); err != nil {
 		return StationResult{}, err
@@ -172,7 +205,8 @@ func (m *Machine) assessStation(ctx context.Context, s Station, path string) (St
 }
 
 // assessAxis traces an axis with cold copper, finds the temperature at which the
-// winding settles in the highest ambient, and traces it again at that.
+// winding settles in the highest ambient, and traces it again at that: with its load as
+// entered and at the ends of its spread.
 func (m *Machine) assessAxis(a Axis, motion profile.Motion, steps []energy.Step) (AxisResult, error) {
 	r := AxisResult{Name: a.Name, Motion: motion}
 	coldAxis, err := a.Drive.AtWinding(m.AmbientLow)
@@ -182,12 +216,18 @@ func (m *Machine) assessAxis(a Axis, motion profile.Motion, steps []energy.Step)
 	if coldAxis.Motor.Winding, err = withMagnets(coldAxis.Motor.Winding, m.AmbientLow); err != nil {
 		return r, err
 	}
-	if r.Cold, _, err = coldAxis.TraceSteps(steps); err != nil {
-		return r, err
-	}
-	heat := thermal.Heat{
-		Copper: r.Cold.CopperLoss.Mean(), At: m.AmbientLow,
-		Other: math.Max(0, r.Cold.Book.MotorDrag/motion.Duration()),
+	corners := a.loadCorners()
+	results, loads := make([]LoadResult, len(corners)), make([][]energy.Step, len(corners))
+	heat := thermal.Heat{At: m.AmbientLow}
+	for i, c := range corners {
+		loads[i] = c.applied(a, steps)
+		results[i].Corner, results[i].corner = c.String(), c
+		cold := &results[i].Cold
+		if *cold, _, err = coldAxis.TraceSteps(loads[i]); err != nil {
+			return r, err
+		}
+		heat.Copper = math.Max(heat.Copper, cold.CopperLoss.Mean())
+		heat.Other = math.Max(heat.Other, cold.Book.MotorDrag/motion.Duration())
 	}
 	temperature, err := r.settle(a, coldAxis, heat, m.AmbientHigh)
 	if err != nil {
@@ -203,16 +243,27 @@ func (m *Machine) assessAxis(a Axis, motion profile.Motion, steps []energy.Step)
 	if hotAxis.Motor.Winding, err = withMagnets(hotAxis.Motor.Winding, temperature); err != nil {
 		return r, err
 	}
-	if r.Hot, r.Books, err = hotAxis.TraceSteps(steps); err != nil {
-		return r, err
+	for i := range results {
+		l := &results[i]
+		if l.Hot, l.Books, err = hotAxis.TraceSteps(loads[i]); err != nil {
+			return r, err
+		}
+		if l.UnaidedRMS, err = unaided(hotAxis, loads[i], l.Hot.RatedTorque); err != nil {
+			return r, err
+		}
+		if err := l.hold(a, loads[i]); err != nil {
+			return r, err
+		}
+		if err := l.electrical(hotAxis, m.AmbientLow); err != nil {
+			return r, err
+		}
+		if err := l.mechanical(a, motion, loads[i]); err != nil {
+			return r, err
+		}
 	}
-	if err := r.hold(a, steps); err != nil {
-		return r, err
-	}
-	if err := r.electrical(hotAxis, m.AmbientLow); err != nil {
-		return r, err
-	}
-	return r, r.mechanical(a, steps)
+	r.LoadResult, r.Ends = results[0], results[1:]
+	r.hotAxis, r.coldAxis, r.steps = hotAxis, coldAxis, steps
+	return r, nil
 }
 
 // settle finds the temperature at which the winding settles. Magnets whose
@@ -270,7 +321,7 @@ func withMagnets(w energy.Winding, temperature float64) (energy.Winding, error) 
 // comes to rest somewhere in its cycle: at the ends of its travel, at the breaks of
 // a force against position, and at many instants where the pull is no straight
 // line between these.
-func (r *AxisResult) hold(a Axis, steps []energy.Step) error {
+func (r *LoadResult) hold(a Axis, steps []energy.Step) error {
 	for _, s := range steps {
 		if s.Motion.Duration() == 0 {
 			continue
@@ -314,91 +365,4 @@ func spread(duration float64) []float64 {
 		t[i] = duration * float64(i) / n
 	}
 	return t
-}
-
-func (a *Assessment) assessBus(ctx context.Context) error {
-	b := a.Machine.bus()
-	hot, cold := make([]profile.Curve, len(a.Stations)), make([]profile.Curve, len(a.Stations))
-	for i, s := range a.Stations {
-		hot[i], cold[i] = s.Hot, s.Cold
-	}
-	r := &a.Bus
-	var err error
-	if r.Guarantee, err = b.AnyPhase(ctx, hot, cold); err != nil {
-		return err
-	}
-	sag, rise := r.Guarantee.Sag, r.Guarantee.Rise
-	r.Lowest, r.Highest = math.Inf(-1), math.Inf(1)
-	if sag.Exists {
-		r.Lowest = sag.Voltage
-	}
-	if rise.Exists {
-		r.Highest = rise.Voltage
-	}
-	r.MeanPower = r.Guarantee.MeanSourcePower
-	r.PeakDemand = r.Guarantee.PeakDemand
-	for _, br := range b.Brakes {
-		r.ResistorMean = r.Guarantee.MeanReturnedPower
-		bank := a.Machine.Bank.High()
-		r.ResistorOnce = r.Guarantee.ReturnedBurst + bank.Energy(br.OnVoltage) - bank.Energy(br.OffVoltage)
-	}
-	if len(a.Stations) == 1 {
-		if err := a.settle(ctx, b, hot[0], cold[0]); err != nil {
-			return err
-		}
-	}
-	if r.Lowest < a.Machine.UnderVoltage {
-		if r.BankForSag, _, err = b.BankForSag(ctx, hot, a.Machine.UnderVoltage); err != nil {
-			return err
-		}
-	}
-	if limit := a.highestAllowed(); r.Highest > limit {
-		if r.BankForRise, _, err = b.BankForRise(ctx, cold, limit); err != nil {
-			return err
-		}
-	}
-	return nil
-}
-
-// highestAllowed returns the voltage that neither drives nor bank stand more of.
-func (a *Assessment) highestAllowed() float64 {
-	return math.Min(a.Machine.OverVoltage, a.Machine.Bank.RatedVoltage)
-}
-
-// settle takes the figures of a machine with one station from its settled cycle,
-// which is exact.
-func (a *Assessment) settle(ctx context.Context, b bus.Bus, hot, cold profile.Curve) error {
-	r := &a.Bus
-	var err error
-	var none *bus.NoSettledStateError
-	if r.SagCycle, err = b.Low().SettledCycle(ctx, hot); err != nil {
-		if !errors.As(err, &none) {
-			return err
-		}
-		r.SagCycle = nil
-	}
-	if r.RiseCycle, err = b.High().SettledCycle(ctx, cold); err != nil {
-		if !errors.As(err, &none) {
-			return err
-		}
-		r.RiseCycle = nil
-	}
-	if c := r.SagCycle; c != nil && c.Repeats && !c.Collapsed {
-		r.Lowest = c.Lowest.V
-		r.MeanPower = c.Energies.Source / c.Load.Duration()
-	}
-	// At high line the bleeder takes more, and the bank stores less of what comes back
-	// before the resistor burns it.
-	high, err := b.High().SettledCycle(ctx, hot)
-	if err != nil && !errors.As(err, &none) {
-		return err
-	}
-	if err == nil && high.Repeats && !high.Collapsed && r.SagCycle != nil {
-		r.MeanPower = math.Max(r.MeanPower, high.Energies.Source/high.Load.Duration())
-	}
-	if c := r.RiseCycle; c != nil && c.Repeats && !c.Collapsed {
-		r.Highest = c.Highest.V
-		r.ResistorMean = c.Energies.Resistor / c.Load.Duration()
-	}
-	return nil
 }

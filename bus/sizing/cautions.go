@@ -10,29 +10,30 @@ import (
 // cautions collects what can hurt somebody at this machine.
 func (a *Assessment) cautions() {
 	m := a.Machine
-	stored := m.Bank.High().Energy(m.OverVoltage)
+	stored := m.allLinks().High().Energy(m.OverVoltage)
 	add := func(format string, args ...any) { a.Cautions = append(a.Cautions, fmt.Sprintf(format, args...)) }
 
 	wait := "no bleeder is given: it stays charged for an unknown time"
 	if m.Bleeder > 0 {
-		b := m.bus()
-		b.Bank = m.Bank.High()
 		if m.OverVoltage > touchVoltage {
-			wait = fmt.Sprintf("through the bleeder alone it takes %s to fall to %d V", show(b.DischargeTime(m.OverVoltage, touchVoltage), quantity.Time), touchVoltage)
+			wait = fmt.Sprintf("through the bleeder alone it takes up to %s to fall to %d V", show(m.discharge(), quantity.Time), touchVoltage)
 		} else {
 			wait = "measure before you touch it"
 		}
+	}
+	if m.DischargeWarning > 0 {
+		wait += fmt.Sprintf(", and the durable warning states %s", show(m.DischargeWarning, quantity.Time))
 	}
 	add("Stored energy: the bank holds up to %s and stays charged after power is removed; %s.", show(stored, quantity.Energy), wait)
 	if m.OverVoltage > touchVoltage {
 		add("Voltage: the bus can stand at %s, which is dangerous to touch.", show(m.OverVoltage, quantity.Voltage))
 	}
-	if m.Brake != nil {
-		add("Hot resistor: in normal use a brake resistor burns skin and ignites what touches it; it can fail closed.")
+	if len(m.Brakes) > 0 {
+		add("Hot resistor: in normal use a brake resistor burns skin and ignites what touches it; its switch can fail closed, and the supply then heats it without end.")
 	}
 	for _, st := range a.Stations {
 		for _, ax := range st.Axes {
-			if ax.Weight > 0 {
+			if ax.weight() > 0 {
 				brake := "a holding brake is no safeguard for a person under the load"
 				if m.axis(ax.Name).HoldingBrake == 0 {
 					brake = "it has no holding brake"
@@ -52,24 +53,4 @@ func (a *Assessment) cautions() {
 func (a Axis) hangs() bool {
 	_, drum := a.Drive.Mechanism.(energy.HoistDrum)
 	return drum || a.Drive.Load.Incline != 0
-}
-
-func (a *Assessment) assumptions() {
-	add := func(text string) { a.Assumptions = append(a.Assumptions, text) }
-	if a.oneStation() {
-		add("One station: the bus is computed for its settled cycle.")
-	} else {
-		add("Stations are not locked to each other; each repeats its own cycle without waiting, in any phase.")
-	}
-	add("Payload, friction and efficiencies as entered; copper from the lowest ambient to its settled temperature; capacitance and supply voltage over their tolerances.")
-	add("Axes keep their power at any bus voltage.")
-	for _, st := range a.Stations {
-		for _, ax := range st.Axes {
-			if ax.Voltage == nil {
-				add(fmt.Sprintf("Whether the bus leaves %q the voltage for its speed is not checked: inductance, pole pairs or the drive's modulation limit are not given.", ax.Name))
-			}
-		}
-	}
-	add("One bank at one point: no cables, no separate capacitors behind them. The brake resistor switches without delay.")
-	add("What emergency stops return to the bus, start-up, jams, fuses and the auxiliary supply are not assessed.")
 }

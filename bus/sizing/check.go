@@ -14,7 +14,41 @@ type Figure struct {
 	Unit  string  // coherent SI unit, °C for temperatures, "" when dimensionless
 	How   string  // what it was computed from, and by which equation or rule
 
+	// Corner marks the end of the load's spread at which the value was found, "" as
+	// entered: F for friction, P for payload, + for the upper end, - for the lower.
+	Corner string
+
+	// Basis says of a current in which amperes it is: "RMS", or "" for direct current.
+	Basis string
+
 	kind quantity.Kind
+}
+
+// show formats a value of the figure.
+func (f Figure) show(v float64) string {
+	text := show(v, f.kind)
+	if f.Basis != "" {
+		text += " " + f.Basis
+	}
+	return text
+}
+
+// at marks the figure with the end of the load's spread at which it was found.
+func (f Figure) at(l LoadResult) Figure {
+	f.Corner = l.Corner
+	return f
+}
+
+// subject names the figure with what it belongs to and its corner.
+func (f Figure) subject() string {
+	name := f.Name
+	if f.Of != "" {
+		name = f.Of + ": " + name
+	}
+	if f.Corner != "" {
+		name += " [" + f.Corner + "]"
+	}
+	return name
 }
 
 func figure(of, name string, v float64, kind quantity.Kind, how string) Figure {

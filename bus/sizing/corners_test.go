@@ -85,7 +85,7 @@ func TestPartsCarryEveryStep(t *testing.T) {
 			`{ "dwell": "0.5 s" }`, `{ "dwell": "0.5 s", "payload": { "a": "5 kg" } }`, `{ "dwell": "0.5 s" } ]`, `{ "dwell": "0.5 s", "payload": { "a": "0 kg" } } ]`),
 	} {
 		a := assess(t, doc)
-		motor := find(t, a, "motors", "a", "peak torque").Value
+		motor := find(t, a, "motors", "a", "peak motor torque").Value
 		require.Greater(t, motor, 5.9, name)
 		require.InDelta(t, motor, find(t, a, "mechanics", "a", "coupling peak").Value, 1e-9, name)
 		require.InDelta(t, motor, find(t, a, "mechanics", "a", "joint torque").Value, 1e-9, name)
@@ -95,7 +95,7 @@ func TestPartsCarryEveryStep(t *testing.T) {
 // An emergency stop is held against the motor's peak torque: 10 kg at 8 m/s² on 0.1 m.
 func TestStopTorque(t *testing.T) {
 	a := assess(t, replaced(t, linear, linear+`, "stopDecel": "8 m/s^2"`))
-	c := find(t, a, "motors", "a", "stop torque")
+	c := find(t, a, "motors", "a", "stop motor torque")
 	require.InDelta(t, 8, c.Value, 1e-12)
 	require.InDelta(t, 4, c.Limit, 1e-12)
 	require.False(t, a.Fits)
@@ -103,7 +103,7 @@ func TestStopTorque(t *testing.T) {
 	// or less, depending on the place: relaxed at 0, a stop on the way out is helped, and
 	// one on the way back is not.
 	a = assess(t, replaced(t, linear, linear+`, "stopDecel": "8 m/s^2"`, massLoad, `"load": { "mass": "10 kg", "counterbalance": { "stiffness": "50 N/m" } }`))
-	require.Greater(t, find(t, a, "motors", "a", "stop torque").Value, 8+2.)
+	require.Greater(t, find(t, a, "motors", "a", "stop motor torque").Value, 8+2.)
 	// A rope cannot brake a rising load faster than it falls by itself.
 	_, err := assessment(t, replaced(t, linear, linear+`, "stopDecel": "12 m/s^2"`, beltKind, `"mechanism": { "kind": "drum", "diameter": "200 mm", "falls": 1, "efficiency": 0.9 }`))
 	in := profile.InputErrors(err)
@@ -161,6 +161,6 @@ func TestEndlessAxes(t *testing.T) {
 		_, err := assessment(t, doc)
 		in := profile.InputErrors(err)
 		require.Len(t, in, 1)
-		require.Equal(t, "stations[0].steps", in[0].Path)
+		require.Contains(t, []string{"stations[0].steps[0].by.a", "stations[0].steps[0].to.a"}, in[0].Path)
 	}
 }

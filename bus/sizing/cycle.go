@@ -73,14 +73,15 @@ func (m Machine) plan(ctx context.Context, s Station, path string) (cycle, error
 		if returned := gap <= 1e-9*reach[i]; returned {
 			continue
 		} else if a.Endless {
-			a.advance(&f, path+".steps", gap)
+			a.advance(&f, s.last(path, a.Name, "to", "by"), gap)
 		} else {
-			f.Add(path+".steps", at[i], fmt.Sprintf("a last position of %g for axis %q, where its cycle starts, or an endless axis", a.Start, a.Name))
+			unit := unitsOf(turns(a.Drive.Mechanism)).length.Unit()
+			f.Add(s.last(path, a.Name, "to", "by"), at[i], fmt.Sprintf("a last position of %g %s for axis %q, where its cycle starts, or an endless axis", a.Start, unit, a.Name))
 		}
 	}
 	for i, a := range axes {
 		if loads[i].Mass != a.Drive.Load.Mass || loads[i].Inertia != a.Drive.Load.Inertia {
-			f.Add(path+".steps", loads[i].Mass+loads[i].Inertia-a.Drive.Load.Mass-a.Drive.Load.Inertia,
+			f.Add(s.last(path, a.Name, "payload"), loads[i].Mass+loads[i].Inertia-a.Drive.Load.Mass-a.Drive.Load.Inertia,
 				fmt.Sprintf("no payload on axis %q at the end, as the cycle starts without", a.Name))
 		}
 	}
@@ -103,6 +104,20 @@ func (m Machine) plan(ctx context.Context, s Station, path string) (cycle, error
 		c.motions = append(c.motions, motion)
 	}
 	return c, f.Err()
+}
+
+// last returns the path of the last entry that a cycle has for an axis under one of the
+// keys.
+func (s Station) last(path, axis string, keys ...string) string {
+	for k := len(s.Steps) - 1; k >= 0; k-- {
+		step := s.Steps[k]
+		for _, key := range keys {
+			if _, ok := map[string]map[string]float64{"to": step.To, "by": step.By, "payload": step.Payload}[key][axis]; ok {
+				return fmt.Sprintf("%s.steps[%d].%s.%s", path, k, key, axis)
+			}
+		}
+	}
+	return path + ".steps"
 }
 
 // plan returns the motions of the axes in one step, empty for those that rest,

@@ -11,20 +11,34 @@
 // slowest move and its dwell have ended. Different stations are not locked to
 // each other: their cycles may line up in any way, and the figures of the bus
 // hold for every way (see [bus.Bus.AnyPhase]). A machine with one station has
-// only one way, and its settled cycle is computed instead.
+// only one way, and its settled cycle is computed instead, unless its load or
+// what drains the bus has a spread.
 //
 // # Corners
 //
 // Each figure is taken at the corner that is worst for it:
 //
-//	sag, supply, heat   lowest set point or line, least capacitance, hot copper
-//	rise, resistor      highest set point or line, least capacitance, cold copper
-//	stored energy,      highest voltage, most capacitance
+//	sag, supply, heat   lowest set point or line, least capacitance, hot copper,
+//	                    resistances and thresholds low
+//	rise                highest set point or line, least capacitance, cold copper,
+//	                    resistances and thresholds high
+//	brake resistor      cold copper; on threshold high, off threshold low, most
+//	                    capacitance; the resistance that is worse
+//	stored energy,      highest voltage, most capacitance, bleeder high
 //	discharge
 //
 // Hot copper is the winding's settled mean temperature in the highest ambient,
-// cold copper the lowest ambient. Payload and friction are taken as entered: an
-// assessment of a machine whose payload varies needs one document for each end.
+// cold copper the lowest ambient. Where friction or payload have a spread, every axis
+// is followed with its load as entered and at each combination of the ends; a figure is
+// that of the worst and names it ([Figure.Corner]). The bus is computed with the most,
+// for rise with the least, that an axis takes at any of them at every instant.
+//
+// What no limit was held against is in [Assessment].Unchecked.
+//
+// # The document
+//
+// Its fields are described by a JSON Schema, examples/assess/machine.schema.json, that
+// the tests hold against the reader.
 //
 // The assessment is a calculation. It does not replace measurement on the
 // machine, protective devices, local codes or licensed practice.

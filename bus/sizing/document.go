@@ -8,7 +8,6 @@ import (
 	"example.com/headroom/bus"
 	"example.com/headroom/energy"
 	"example.com/headroom/internal/quantity"
-	"example.com/headroom/thermal"
 )
 
 // Parse reads a machine from its JSON document and validates it. Quantities are
@@ -32,6 +31,7 @@ func Parse(r io.Reader) (*Machine, error) {
 }
 
 func (r *reader) machine(o *object) (*Machine, origins) {
+	r.text(o, "$schema", optional) // for editors
 	m := &Machine{
 		Name: r.text(o, "machine", required),
 		Note: r.text(o, "note", optional),
@@ -42,16 +42,27 @@ func (r *reader) machine(o *object) (*Machine, origins) {
 	ambient.unread(&r.faults)
 
 	m.Supply = r.supply(r.object(o, "supply", required))
-	m.Bank = r.bank(r.object(o, "bank", required))
+	m.Bank, m.Ageing = r.bank(r.object(o, "bank", required))
 	m.Bleeder = r.quantity(o, "bleeder", quantity.Resistance, notZero)
-	m.Brake = r.brake(r.object(o, "brakeResistor", optional))
+	m.BleederTolerance = r.quantity(o, "bleederTolerance", quantity.Fraction, optional)
+	m.DischargeWarning = r.quantity(o, "dischargeWarning", quantity.Time, notZero)
+	m.Brakes = r.brakes(o)
+	m.Clamp = r.clamp(r.object(o, "clamp", optional))
 	m.UnderVoltage = r.quantity(o, "underVoltage", quantity.Voltage, required)
 	m.OverVoltage = r.quantity(o, "overVoltage", quantity.Voltage, required)
+	m.StartUp = r.startUp(r.object(o, "startUp", optional))
 
 	var from origins
+	for i := range m.Brakes {
+		to := "brakeResistor"
+		if len(r.list(o, "brakeResistors", optional)) > 0 {
+			to = fmt.Sprintf("brakeResistors[%d]", i)
+		}
+		from = append(from, [2]string{fmt.Sprintf("brakes[%d]", i), to})
+	}
 	motors := r.object(o, "motors", required)
 	drives := r.object(o, "drives", required)
-	usedMotors, usedDrives := map[string]motor{}, map[string]energy.Drive{}
+	usedMotors, usedDrives := map[string]motor{}, map[string]drive{}
 	if motors != nil {
 		for _, k := range motors.keys {
 			usedMotors[k] = r.motor(r.object(motors, k, required))
@@ -78,13 +89,14 @@ func (r *reader) machine(o *object) (*Machine, origins) {
 			}
 			from = append(from, [2]string{path + ".motor", "motors." + motorName})
 		} else if motorName != "" {
-			r.faults.Add(path+".motor", motorName, "a name in motors: "+strings.Join(sortedKeys(usedMotors), ", "))
+			r.faults.Add(path+".motor", motorName, "a name in motors: "+strings.Join(sortedKeys(usedMotors), ", ")+didYouMean(motorName, sortedKeys(usedMotors)))
 		}
 		if d, ok := usedDrives[driveName]; ok {
-			a.Drive.Drive = d
+			a.Drive.Drive, a.LinkCapacitance = d.Drive, d.link
+			from = append(from, [2]string{path + ".linkCapacitance", "drives." + driveName + ".linkCapacitance"})
 			from = append(from, [2]string{path + ".drive", "drives." + driveName})
 		} else if driveName != "" {
-			r.faults.Add(path+".drive", driveName, "a name in drives: "+strings.Join(sortedKeys(usedDrives), ", "))
+			r.faults.Add(path+".drive", driveName, "a name in drives: "+strings.Join(sortedKeys(usedDrives), ", ")+didYouMean(driveName, sortedKeys(usedDrives)))
 		}
 		if _, crank := a.Drive.Mechanism.(energy.CrankSlider); crank && a.Rod == nil {
 			from = append(from, [2]string{path + ".mechanism.rod", path + ".mechanism.connectingRod"})
@@ -102,37 +114,7 @@ func (r *reader) machine(o *object) (*Machine, origins) {
 	return m, from
 }
 
-func (r *reader) supply(o *object) Supply {
-	var s Supply
-	switch r.choice(o, "kind", "regulated", "unregulated") {
-	case "regulated":
-		s.Source = bus.SwitchMode{
-			Voltage:      r.quantity(o, "voltage", quantity.Voltage, required),
-			Tolerance:    r.quantity(o, "tolerance", quantity.Fraction, required),
-			CurrentLimit: r.quantity(o, "currentLimit", quantity.Current, required),
-		}
-	case "unregulated":
-		s.Source = bus.Resistive{
-			OpenCircuit:   r.quantity(o, "openCircuit", quantity.Voltage, required),
-			Resistance:    r.quantity(o, "resistance", quantity.Resistance, required),
-			LineTolerance: r.quantity(o, "lineTolerance", quantity.Fraction, required),
-		}
-	}
-	s.RatedPower = r.quantity(o, "ratedPower", quantity.Power, required)
-	s.Efficiency = r.quantity(o, "efficiency", quantity.Fraction, required)
-	mains := r.object(o, "mains", required)
-	s.Mains = Mains{
-		Voltage:   r.quantity(mains, "voltage", quantity.Voltage, required),
-		Tolerance: r.quantity(mains, "tolerance", quantity.Fraction, required),
-		InputLow:  r.quantity(mains, "inputLow", quantity.Voltage, required),
-		InputHigh: r.quantity(mains, "inputHigh", quantity.Voltage, required),
-	}
-	mains.unread(&r.faults)
-	o.unread(&r.faults)
-	return s
-}
-
-func (r *reader) bank(o *object) bus.Bank {
+func (r *reader) bank(o *object) (bus.Bank, Ageing) {
 	b := bus.Bank{
 		Capacitance:      r.quantity(o, "capacitance", quantity.Capacitance, required),
 		SeriesResistance: r.quantity(o, "seriesResistance", quantity.Resistance, optional),
@@ -140,29 +122,12 @@ func (r *reader) bank(o *object) bus.Bank {
 		ToleranceLow:     r.quantity(o, "toleranceLow", quantity.Fraction, required),
 		ToleranceHigh:    r.quantity(o, "toleranceHigh", quantity.Fraction, required),
 	}
-	o.unread(&r.faults)
-	return b
-}
-
-func (r *reader) brake(o *object) *Brake {
-	if o == nil {
-		return nil
-	}
-	b := &Brake{
-		BrakeResistor: bus.BrakeResistor{
-			Resistance: r.quantity(o, "resistance", quantity.Resistance, required),
-			OnVoltage:  r.quantity(o, "onVoltage", quantity.Voltage, required),
-			OffVoltage: r.quantity(o, "offVoltage", quantity.Voltage, required),
-		},
-		Rating: thermal.BrakeResistor{
-			Continuous: r.quantity(o, "continuous", quantity.Power, required),
-			Derating:   1,
-			Pulse:      r.quantity(o, "pulse", quantity.Energy, required),
-		},
-	}
-	if r.field(o, "derating", optional) != nil {
-		b.Rating.Derating = r.quantity(o, "derating", quantity.Fraction, required)
+	g := Ageing{Cold: r.quantity(o, "coldSeriesResistance", quantity.Ratio, notZero)}
+	if end := r.object(o, "endOfLife", optional); end != nil {
+		g.Capacitance = r.quantity(end, "capacitance", quantity.Fraction, notZero)
+		g.SeriesResistance = r.quantity(end, "seriesResistance", quantity.Ratio, notZero)
+		end.unread(&r.faults)
 	}
 	o.unread(&r.faults)
-	return b
+	return b, g
 }

@@ -12,12 +12,19 @@ func (r *reader) axis(o *object) (a Axis, motorName, driveName string) {
 	driveName = r.text(o, "drive", required)
 	mo := r.object(o, "mechanism", required)
 	a.Drive.Mechanism = r.mechanism(mo)
-	a.Ratings.Mechanism = r.rating(mo, "rating")
-	a.Rod = r.rod(mo)
+	if !isDirect(a.Drive.Mechanism) {
+		a.Ratings.Mechanism = r.rating(mo, "rating")
+	}
+	if a.screw() {
+		a.Rod = r.rod(mo)
+	}
 	mo.unread(&r.faults)
 	u := unitsOf(turns(a.Drive.Mechanism))
 
-	a.Drive.Load = r.load(r.object(o, "load", required), a.Drive.Mechanism)
+	load := r.object(o, "load", required)
+	a.FrictionSpread = r.quantity(load, "frictionSpread", quantity.Fraction, optional)
+	a.PayloadSpread = r.quantity(load, "payloadSpread", quantity.Fraction, optional)
+	a.Drive.Load = r.load(load, a.Drive.Mechanism)
 	for _, n := range r.list(o, "stages", optional) {
 		so := r.objectOf(n)
 		a.Drive.Stages = append(a.Drive.Stages, r.stage(so))
@@ -38,6 +45,8 @@ func (r *reader) axis(o *object) (a Axis, motorName, driveName string) {
 	a.Law = r.law(r.object(o, "law", optional))
 	a.Start = r.quantity(o, "start", u.length, optional)
 	a.Endless = r.flag(o, "endless")
+	a.Cable = r.cable(r.object(o, "cable", optional))
+	a.HomingSpeed = r.quantity(o, "homingSpeed", u.speed, notZero)
 	a.StopDecel = r.quantity(o, "stopDecel", u.accel, notZero)
 	exerted := quantity.Torque
 	if isDirect(a.Drive.Mechanism) {
@@ -61,11 +70,14 @@ func (r *reader) load(o *object, m energy.Mechanism) energy.Load {
 		External:       r.quantity(o, "external", u.force, optional),
 		Counterbalance: r.counterbalance(r.object(o, "counterbalance", optional), rotary),
 	}
-	if n := r.field(o, "externalByPosition", optional); n != nil {
+	if n := r.field(o, "externalByPosition", optional, "list"); n != nil {
 		l.ExternalByPosition.Position, l.ExternalByPosition.Force = r.points(n, u.length, u.force)
 	}
 	if rotary {
 		l.Inertia = r.inertia(o, "inertia", required)
+		if o != nil && o.fields["inertia"] != nil && l.Inertia == 0 && r.faults.Err() == nil {
+			r.faults.Add(o.fields["inertia"].path, o.fields["inertia"].text(), "a moment of inertia above zero")
+		}
 	} else {
 		l.Mass = r.quantity(o, "mass", quantity.Mass, required)
 		l.Incline = r.quantity(o, "incline", quantity.Angle, optional)

@@ -8,7 +8,7 @@ import (
 // inertia reads a moment of inertia: as a quantity, or as a list of bodies of
 // simple geometry that turn together about one axis.
 func (r *reader) inertia(o *object, key string, n need) float64 {
-	c := r.field(o, key, n)
+	c := r.field(o, key, n, quantity.Inertia.String())
 	if c == nil {
 		return 0
 	}
@@ -43,8 +43,11 @@ func (r *reader) inertia(o *object, key string, n need) float64 {
 func (r *reader) shape(o *object) energy.Shape {
 	length := func(key string, n need) float64 { return r.quantity(o, key, quantity.Length, n) }
 	mass := r.quantity(o, "mass", quantity.Mass, notZero)
-	density := r.quantity(o, "density", quantity.Density, notZero)
-	switch r.choice(o, "shape", "cylinder", "block", "sphere", "screw", "point") {
+	kind, density := r.choice(o, "shape", required, "cylinder", "block", "sphere", "screw", "point"), 0.0
+	if kind != "point" {
+		density = r.quantity(o, "density", quantity.Density, notZero)
+	}
+	switch kind {
 	case "cylinder":
 		return energy.Cylinder{Diameter: length("diameter", required), Bore: length("bore", optional), Length: length("length", notZero), Mass: mass, Density: density}
 	case "block":

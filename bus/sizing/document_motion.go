@@ -71,10 +71,10 @@ func eachAxis[T any](r *reader, o *object, key string, axes map[string]energy.Me
 	}
 	out := map[string]T{}
 	for _, name := range values.keys {
-		n := r.field(values, name, required)
+		n := r.field(values, name, required, "")
 		m, known := axes[name]
 		if !known {
-			r.faults.Add(n.path, name, "the name of an axis")
+			r.faults.Add(n.path, name, "the name of an axis"+didYouMean(name, sortedKeys(axes)))
 			continue
 		}
 		out[name] = read(n, m)
@@ -106,10 +106,7 @@ func (r *reader) points(n *node, first, second quantity.Kind) (x, y []float64) {
 
 // path reads how the moves of a step belong together.
 func (r *reader) path(o *object) Path {
-	if r.field(o, "path", optional) == nil {
-		return Independent
-	}
-	switch r.choice(o, "path", "independent", "together", "straight") {
+	switch r.choice(o, "path", optional, "independent", "together", "straight") {
 	case "together":
 		return Together
 	case "straight":
@@ -125,7 +122,7 @@ func (r *reader) law(o *object) *profile.Law {
 	}
 	defer o.unread(&r.faults)
 	var l profile.Law
-	switch r.choice(o, "kind", "fastest", "shares", "least loss", "3-4-5", "4-5-6-7", "harmonic", "cycloidal") {
+	switch r.choice(o, "kind", required, "fastest", "shares", "least loss", "3-4-5", "4-5-6-7", "harmonic", "cycloidal") {
 	case "shares":
 		shares := profile.Shares{
 			Accel:         r.quantity(o, "accel", quantity.Fraction, required),

@@ -9,8 +9,9 @@ import (
 	"example.com/headroom/thermal"
 )
 
-func (r *reader) drive(o *object) energy.Drive {
-	d := energy.Drive{
+func (r *reader) drive(o *object) drive {
+	d := drive{link: r.quantity(o, "linkCapacitance", quantity.Capacitance, notZero)}
+	d.Drive = energy.Drive{
 		Standby:           r.quantity(o, "standby", quantity.Power, required),
 		LossPerAmp:        r.quantity(o, "lossPerAmp", quantity.Voltage, optional),
 		LossPerAmpSquared: r.quantity(o, "lossPerAmpSquared", quantity.Resistance, optional),
@@ -20,6 +21,12 @@ func (r *reader) drive(o *object) energy.Drive {
 	}
 	o.unread(&r.faults)
 	return d
+}
+
+// drive is a drive with its capacitor.
+type drive struct {
+	energy.Drive
+	link float64 // [F]
 }
 
 // motor is a motor with its thermal side.

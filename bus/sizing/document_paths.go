@@ -24,7 +24,7 @@ var renamed = []struct {
 	{regexp.MustCompile(`\.rod\.(whirling|buckling)\.(bore|elasticity)$`), ".rod.$2"},
 	{regexp.MustCompile(`\.lim\.`), ".limits."},
 	{regexp.MustCompile(`\.thread\.lead$`), ".lead"},
-	{regexp.MustCompile(`^brakes\[0\]\.`), "brakeResistor."},
+	{regexp.MustCompile(`\.cable\.ends$`), ".cable.terminals"},
 	{regexp.MustCompile(`^source\.`), "supply."},
 	{regexp.MustCompile(`\.joint\.diameter$`), ".joint.shaftDiameter"},
 	{regexp.MustCompile(`\.joint\.effectiveLength$`), ".joint.length"},
@@ -52,5 +52,5 @@ func (o origins) restore(err error) error {
 			f.Add(path, e.Value, e.Want)
 		}
 	}
-	return f.Err()
+	return once(f.Err())
 }

@@ -11,7 +11,7 @@ func (r *reader) mechanism(o *object) energy.Mechanism {
 	efficiency := func() (forward, back float64) {
 		return r.quantity(o, "efficiency", quantity.Fraction, required), r.quantity(o, "backEfficiency", quantity.Fraction, notZero)
 	}
-	switch r.choice(o, "kind", "screw", "belt", "rack", "conveyor", "drum", "rotary", "direct", "crank") {
+	switch r.choice(o, "kind", required, "screw", "belt", "rack", "conveyor", "drum", "rotary", "direct", "crank") {
 	case "screw":
 		s := energy.Screw{
 			Lead:    2 * math.Pi * r.quantity(o, "lead", quantity.Lead, required),
@@ -136,8 +136,8 @@ func (r *reader) rating(o *object, key string) *energy.TorqueRating {
 		EmergencyStop: r.quantity(ro, "emergencyStop", quantity.Torque, notZero),
 		ServiceFactor: 1,
 	}
-	if r.field(ro, "serviceFactor", optional) != nil {
-		t.ServiceFactor = r.quantity(ro, "serviceFactor", quantity.Ratio, required)
+	if v := r.quantity(ro, "serviceFactor", quantity.Ratio, notZero); v != 0 {
+		t.ServiceFactor = v
 	}
 	ro.unread(&r.faults)
 	return t
@@ -167,7 +167,7 @@ func (r *reader) rod(mo *object) *Rod {
 			"fixed-fixed": energy.FixedFixed, "fixed-free": energy.FixedFree,
 		}
 		if po != nil {
-			b.Ends = ends[r.choice(po, "ends", sortedKeys(ends)...)]
+			b.Ends = ends[r.choice(po, "ends", required, sortedKeys(ends)...)]
 		}
 		share := r.quantity(po, "fraction", quantity.Fraction, required)
 		po.unread(&r.faults)
@@ -186,13 +186,13 @@ func (r *reader) joint(o *object) *Joint {
 	}
 	defer o.unread(&r.faults)
 	j := &Joint{ServiceFactor: r.quantity(o, "serviceFactor", quantity.Ratio, required)}
-	sc := r.field(o, "shaftDiameter", required)
+	sc := r.field(o, "shaftDiameter", required, quantity.Length.String())
 	shaft, given := r.read(sc, quantity.Length)
 	if given && !(shaft > 0) {
 		r.faults.Add(sc.path, shaft, "finite and > 0 m")
 	}
 	length := r.quantity(o, "length", quantity.Length, required)
-	switch r.choice(o, "kind", "key", "clamp", "bond") {
+	switch r.choice(o, "kind", required, "key", "clamp", "bond") {
 	case "key":
 		k := energy.ParallelKey{
 			ShaftDiameter: shaft, EffectiveLength: length,

@@ -93,7 +93,7 @@ func TestCrankUnits(t *testing.T) {
 	// force of 30 N takes 30 |k| at rest: 0.05 x 0.841471 (1 + 0.0270151/0.195525) =
 	// 0.0478866 m/rad, 1.436599 N·m.
 	require.InDelta(t, 1.436599, a.Stations[0].Axes[0].Weight, 1e-5)
-	require.Greater(t, find(t, a, "motors", "a", "peak torque").Value, find(t, plain, "motors", "a", "peak torque").Value)
+	require.Greater(t, find(t, a, "motors", "a", "peak motor torque").Value, find(t, plain, "motors", "a", "peak motor torque").Value)
 	for _, f := range a.Sections[0].Figures {
 		if f.Name == "travel" {
 			require.Equal(t, "rad", f.Unit)

@@ -8,7 +8,7 @@ import (
 // voltage that its motor needs. Weak, hot magnets ask for more current, strong, cold
 // ones induce more voltage; copper may be hot while magnets are still cold. So the
 // voltage is looked at with either, and the higher one counts.
-func (r *AxisResult) electrical(hot energy.Axis, coldest float64) error {
+func (r *LoadResult) electrical(hot energy.Axis, coldest float64) error {
 	var err error
 	if r.Motor, err = hot.Motor.Loading(r.Hot); err != nil {
 		return err

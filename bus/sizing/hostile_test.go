@@ -119,7 +119,7 @@ func TestHostileDocuments(t *testing.T) {
 // Every number of every field, negative, zero or huge, ends in an error or in a
 // report whose figures are numbers.
 func TestSpoiltFigures(t *testing.T) {
-	for _, name := range []string{"load", "screw", "crank", "linear motor", "unregulated", "drive", "ratings", "sheet"} {
+	for _, name := range []string{"load", "screw", "crank", "linear motor", "unregulated", "drive", "ratings", "sheet", "brake resistor", "payload", "rotary load"} {
 		doc := variants(t)[name]
 		var root any
 		require.NoError(t, json.Unmarshal([]byte(doc), &root))
@@ -175,7 +175,7 @@ func TestMachinesBuiltInGo(t *testing.T) {
 		"infinite start":      func(m *sizing.Machine) { m.Axes[0].Start = math.Inf(1) },
 		"path":                func(m *sizing.Machine) { m.Stations[0].Steps[0].Path = 9 },
 		"winding too hot":     func(m *sizing.Machine) { m.Axes[0].Winding.Max = 1e6 },
-		"no brake rating":     func(m *sizing.Machine) { m.Brake = new(sizing.Brake) },
+		"no brake rating":     func(m *sizing.Machine) { m.Brakes = []sizing.Brake{{}} },
 		"same station twice":  func(m *sizing.Machine) { m.Stations = append(m.Stations, m.Stations[0]) },
 		"same axis twice":     func(m *sizing.Machine) { m.Axes = append(m.Axes, m.Axes[0]) },
 		"name with a newline": func(m *sizing.Machine) { m.Name = "a\nb" },

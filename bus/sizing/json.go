@@ -18,11 +18,13 @@ func (n number) MarshalJSON() ([]byte, error) {
 }
 
 type jsonFigure struct {
-	Of    string `json:"of,omitempty"`
-	Name  string `json:"name"`
-	Value number `json:"value"`
-	Unit  string `json:"unit,omitempty"`
-	How   string `json:"how"`
+	Of     string `json:"of,omitempty"`
+	Name   string `json:"name"`
+	Corner string `json:"corner,omitempty"`
+	Value  number `json:"value"`
+	Basis  string `json:"basis,omitempty"`
+	Unit   string `json:"unit,omitempty"`
+	How    string `json:"how"`
 }
 
 type jsonCheck struct {
@@ -89,20 +91,22 @@ type jsonReport struct {
 	Note        string        `json:"note,omitempty"`
 	Fits        bool          `json:"fits"`
 	Sections    []jsonSection `json:"sections"`
+	Unchecked   []string      `json:"unchecked"`
 	Moves       []jsonMove    `json:"moves"`
 	Cautions    []string      `json:"cautions"`
 	Assumptions []string      `json:"assumptions"`
 }
 
 // WriteJSON writes the report as one JSON object. Values are in coherent SI
-// units, temperatures in °C; null stands for a value that has no bound.
+// units, temperatures in °C; "basis" says of a current whether it is RMS, "corner" at which
+// end of the load's spread a value was found (see [Figure]); null stands for a value that has no bound.
 func (a *Assessment) WriteJSON(w io.Writer) error {
 	r := jsonReport{
 		Machine: a.Machine.Name, Note: a.Machine.Note, Fits: a.Fits,
-		Moves: a.moves(), Cautions: a.Cautions, Assumptions: a.Assumptions,
+		Moves: a.moves(), Unchecked: a.Unchecked, Cautions: a.Cautions, Assumptions: a.Assumptions,
 	}
 	toJSON := func(f Figure) jsonFigure {
-		return jsonFigure{f.Of, f.Name, number(f.Value), f.Unit, f.How}
+		return jsonFigure{f.Of, f.Name, f.Corner, number(f.Value), f.Basis, f.Unit, f.How}
 	}
 	for _, s := range a.Sections {
 		js := jsonSection{

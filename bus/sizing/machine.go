@@ -22,12 +22,21 @@ type Machine struct {
 	AmbientHigh float64 // highest [°C], >= AmbientLow
 
 	Supply  Supply
-	Bank    bus.Bank
-	Bleeder float64 // resistance across the bank [ohm], 0: none
-	Brake   *Brake  // nil: none
+	Bank    bus.Bank // when new
+	Ageing  Ageing   // of the bank
+	Bleeder float64  // resistance across the bank [ohm], 0: none
+	Brakes  []Brake
+	Clamp   *Clamp // nil: none
+
+	BleederTolerance float64 // fraction by which the bleeder may differ, 0 to below 1; only with a bleeder
+	// DischargeWarning is the waiting time that a durable warning at the machine states
+	// [s], 5 or more; 0: there is no such warning, and the bus must discharge in 5 s.
+	DischargeWarning float64
 
 	UnderVoltage float64 // drives trip below this [V], > 0
 	OverVoltage  float64 // drives trip above this [V], > UnderVoltage
+
+	StartUp *StartUp // nil: not examined
 
 	Axes     []Axis
 	Stations []Station
@@ -38,7 +47,44 @@ type Supply struct {
 	Source     bus.Source
 	RatedPower float64 // that it may deliver continuously [W], > 0
 	Efficiency float64 // DC power over mains power at that load, > 0 to 1
-	Mains      Mains
+	Mains      *Mains  // nil: none, of a battery
+}
+
+// Ageing is what the bank comes to at the end of its life, and in the cold. Sag and rise
+// are computed with it; stored energy, discharge and start-up with the bank when new.
+type Ageing struct {
+	Capacitance      float64 // part that is left at the end of life, above 0 to 1; 0: does not age
+	SeriesResistance float64 // factor by which it has grown by then, >= 1; 0: does not grow
+	Cold             float64 // factor by which it grows at the lowest ambient, >= 1; 0: does not grow
+}
+
+func (g Ageing) validate(f *profile.Faults) {
+	if !(g.Capacitance >= 0 && g.Capacitance <= 1) {
+		f.Add("bank.endOfLife.capacitance", g.Capacitance, "above 0 and at most 1")
+	}
+	for _, x := range []struct {
+		path string
+		v    float64
+	}{{"bank.endOfLife.seriesResistance", g.SeriesResistance}, {"bank.coldSeriesResistance", g.Cold}} {
+		if x.v != 0 && !(x.v >= 1 && x.v <= 1000) {
+			f.Add(x.path, x.v, "a factor from 1 to 1000")
+		}
+	}
+}
+
+// worn returns the bank at the end of its life, cold.
+func (g Ageing) worn(b bus.Bank) bus.Bank {
+	grown := 1.0
+	for _, k := range []float64{g.SeriesResistance, g.Cold} {
+		if k > 0 {
+			grown *= k
+		}
+	}
+	b.SeriesResistance *= grown
+	if g.Capacitance > 0 {
+		b.Capacitance *= g.Capacitance
+	}
+	return b
 }
 
 // Mains is what feeds the supply, RMS.
@@ -53,6 +99,16 @@ type Mains struct {
 type Brake struct {
 	bus.BrakeResistor
 	Rating thermal.BrakeResistor
+
+	Tolerance          float64 // fraction by which the resistance may differ, 0 to below 1
+	ThresholdTolerance float64 // fraction by which both thresholds may differ, 0 to below 1
+	SwitchCurrent      float64 // that its switch can carry [A]; 0: not given
+}
+
+// Clamp is a linear shunt regulator with its thermal ratings.
+type Clamp struct {
+	bus.Clamp
+	Rating thermal.BrakeResistor
 }
 
 // Axis is one axis of the machine.
@@ -65,9 +121,18 @@ type Axis struct {
 	Endless bool            // need not return to Start, as a conveyor
 	Winding thermal.Winding // of the motor
 
+	Cable           *Cable  // that feeds its drive; nil: the drive is at the distribution point
+	LinkCapacitance float64 // of its drive [F], >= 0, if it is not in the bank already
+
 	// HoldingBrake is the torque that a brake at the motor holds when power is
 	// off [N·m], 0: none.
 	HoldingBrake float64
+
+	// Fractions by which friction, and what the steps put on the axis, may differ from what
+	// is entered, 0 to below 1.
+	FrictionSpread, PayloadSpread float64
+
+	HomingSpeed float64 // with which it seeks its reference at start-up [m/s | rad/s], 0: it does not
 
 	StopDecel float64 // deceleration of an emergency stop [m/s² | rad/s²], 0: not examined
 	Ratings   Ratings // of what the shafts drive
@@ -151,21 +216,40 @@ func (m Machine) Validate() error {
 	}
 	m.Supply.validate(&f)
 	f.Under("bank", m.Bank.Validate())
+	m.Ageing.validate(&f)
 	if m.Bleeder != 0 {
 		f.Positive("bleeder", m.Bleeder, "ohm")
 	}
-	if m.Brake != nil {
-		f.Under("brakeResistor", m.Brake.BrakeResistor.Validate())
-		f.Under("brakeResistor", m.Brake.Rating.Validate())
+	checkTolerance(&f, "bleederTolerance", m.BleederTolerance)
+	if m.BleederTolerance > 0 && m.Bleeder == 0 {
+		f.Add("bleederTolerance", m.BleederTolerance, "none without a bleeder")
+	}
+	if m.DischargeWarning != 0 && !(m.DischargeWarning >= dischargeWithin && isFinite(m.DischargeWarning)) {
+		f.Add("dischargeWarning", m.DischargeWarning, fmt.Sprintf("a waiting time of %d s or more: below it no warning is asked for", dischargeWithin))
+	}
+	for i, b := range m.Brakes {
+		path := fmt.Sprintf("brakes[%d]", i)
+		f.Under(path, b.BrakeResistor.Validate())
+		f.Under(path, b.Rating.Validate())
+		checkTolerance(&f, path+".tolerance", b.Tolerance)
+		checkTolerance(&f, path+".thresholdTolerance", b.ThresholdTolerance)
+		f.NonNegative(path+".switchCurrent", b.SwitchCurrent, "A")
+	}
+	if m.Clamp != nil {
+		f.Under("clamp", m.Clamp.Clamp.Validate())
+		f.Under("clamp", m.Clamp.Rating.Validate())
 	}
 	if f.Positive("underVoltage", m.UnderVoltage, "V") && f.Positive("overVoltage", m.OverVoltage, "V") && !(m.OverVoltage > m.UnderVoltage) {
 		f.Add("overVoltage", m.OverVoltage, fmt.Sprintf("above underVoltage, %g V", m.UnderVoltage))
 	}
 	if f.Err() == nil {
 		// What concerns several parts of the bus at once.
-		f.Under("", m.bus().Validate())
+		for _, c := range []corner{nominal, early, late} {
+			f.Under("", m.bus(c).Validate())
+		}
 	}
 
+	m.StartUp.validate(&f, m)
 	if len(m.Axes) == 0 {
 		f.Add("axes", "none", "at least one axis")
 	}
@@ -184,20 +268,29 @@ func (m Machine) Validate() error {
 		index[a.Name] = i
 		a.validate(&f, path)
 	}
+	m.validateCables(&f, index)
 	m.validateStations(&f, index)
 	return f.Err()
 }
 
 func (s Supply) validate(f *profile.Faults) {
-	switch s.Source.(type) {
-	case bus.SwitchMode, bus.Resistive:
-		f.Under("supply", s.Source.Validate())
+	switch p := s.Source.(type) {
+	case bus.SwitchMode, bus.Resistive, bus.Battery:
+		f.Under("supply", p.Validate())
+	case bus.Parallel:
+		f.Under("supply.supplies", p.Validate())
 	default:
-		f.Add("supply", fmt.Sprintf("%T", s.Source), "a bus.SwitchMode or bus.Resistive")
+		f.Add("supply", fmt.Sprintf("%T", p), "a bus.SwitchMode, Resistive, Battery or Parallel")
 	}
 	f.Positive("supply.ratedPower", s.RatedPower, "W")
 	if !(s.Efficiency > 0 && s.Efficiency <= 1) {
 		f.Add("supply.efficiency", s.Efficiency, "above 0 and at most 1")
+	}
+	if s.Mains == nil {
+		if _, battery := s.Source.(bus.Battery); !battery {
+			f.Add("supply.mains", nil, "this field: what feeds the supply")
+		}
+		return
 	}
 	f.Positive("supply.mains.voltage", s.Mains.Voltage, "V")
 	if t := s.Mains.Tolerance; !(t >= 0 && t < 1) {
@@ -212,8 +305,12 @@ func (a Axis) validate(f *profile.Faults, path string) {
 	f.Under(path, a.Drive.Validate())
 	f.Under(path+".limits", a.Limits.Validate())
 	f.Finite(path+".start", a.Start, "")
+	a.validateSpread(f, path)
 	f.NonNegative(path+".holdingBrake", a.HoldingBrake, "N·m")
 	f.NonNegative(path+".stopDecel", a.StopDecel, "m/s² or rad/s²")
+	if f.NonNegative(path+".homingSpeed", a.HomingSpeed, "m/s or rad/s") && a.HomingSpeed > 0 && a.Limits.Validate() == nil && !(a.HomingSpeed <= a.Limits.Speed) {
+		f.Add(path+".homingSpeed", a.HomingSpeed, fmt.Sprintf("at most limits.speed, %g", a.Limits.Speed))
+	}
 	if a.Law != nil && a.Limits.Validate() == nil {
 		if _, err := a.Law.Shortest(1, a.Limits); err != nil {
 			f.Under(path, err)
@@ -306,6 +403,12 @@ func checkName(f *profile.Faults, path, name string) {
 	}
 }
 
+func checkTolerance(f *profile.Faults, path string, v float64) {
+	if !(v >= 0 && v < 1) {
+		f.Add(path, v, "from 0 to below 1")
+	}
+}
+
 func checkShare(f *profile.Faults, path string, v float64) {
 	if !(v > 0 && v <= 1) {
 		f.Add(path, v, "above 0 and at most 1")
@@ -317,6 +420,8 @@ func (m Machine) validateStations(f *profile.Faults, index map[string]int) {
 		f.Add("stations", "none", "at least one station")
 	}
 	owner, names := map[string]int{}, map[string]int{}
+	// What follows from a misspelt axis of a station is not said again.
+	unknown := false
 	for i, s := range m.Stations {
 		path := fmt.Sprintf("stations[%d]", i)
 		if checkName(f, path+".name", s.Name); s.Name == "" {
@@ -328,11 +433,12 @@ func (m Machine) validateStations(f *profile.Faults, index map[string]int) {
 		if len(s.Axes) == 0 {
 			f.Add(path+".axes", "none", "the names of the station's axes")
 		}
-		mine := map[string]bool{}
+		mine, mistaken := map[string]bool{}, false
 		for k, name := range s.Axes {
 			at := fmt.Sprintf("%s.axes[%d]", path, k)
 			if _, ok := index[name]; !ok {
-				f.Add(at, name, "the name of an axis")
+				f.Add(at, name, "the name of an axis"+didYouMean(name, sortedKeys(index)))
+				unknown, mistaken = true, true
 			} else if o, taken := owner[name]; taken {
 				f.Add(at, name, fmt.Sprintf("an axis that is not listed already, in stations[%d]", o))
 			} else {
@@ -359,8 +465,8 @@ func (m Machine) validateStations(f *profile.Faults, index map[string]int) {
 				to  map[string]float64
 			}{{"to", step.To}, {"by", step.By}, {"payload", step.Payload}} {
 				for _, name := range sortedKeys(moves.to) {
-					if !mine[name] {
-						f.Add(at+"."+moves.key+"."+name, name, "an axis of this station")
+					if !mine[name] && !mistaken {
+						f.Add(at+"."+moves.key+"."+name, name, "the name of an axis of this station"+didYouMean(name, s.Axes))
 					}
 					if moves.key != "payload" && !isFinite(moves.to[name]) {
 						f.Finite(at+"."+moves.key+"."+name, moves.to[name], "")
@@ -371,8 +477,8 @@ func (m Machine) validateStations(f *profile.Faults, index map[string]int) {
 				f.NonNegative(at+".payload."+name, step.Payload[name], "kg or kg·m²")
 			}
 			for _, name := range sortedKeys(step.Force) {
-				if !mine[name] {
-					f.Add(at+".force."+name, name, "an axis of this station")
+				if !mine[name] && !mistaken {
+					f.Add(at+".force."+name, name, "the name of an axis of this station"+didYouMean(name, s.Axes))
 				}
 			}
 			checkName(f, at+".name", step.Name)
@@ -383,23 +489,68 @@ func (m Machine) validateStations(f *profile.Faults, index map[string]int) {
 			}
 		}
 	}
+	carries := map[string]bool{}
+	for _, s := range m.Stations {
+		for _, step := range s.Steps {
+			for name, payload := range step.Payload {
+				carries[name] = carries[name] || payload > 0
+			}
+		}
+	}
 	for i, a := range m.Axes {
-		if _, ok := owner[a.Name]; !ok && a.Name != "" && len(m.Stations) > 0 {
+		if a.PayloadSpread > 0 && !carries[a.Name] {
+			f.Add(fmt.Sprintf("axes[%d].load.payloadSpread", i), a.PayloadSpread, "none on an axis to which no step gives a payload")
+		}
+		if _, ok := owner[a.Name]; !ok && !unknown && a.Name != "" && len(m.Stations) > 0 {
 			f.Add(fmt.Sprintf("axes[%d].name", i), a.Name, "an axis that some station lists")
 		}
 	}
 }
 
-// bus returns the electrical part of the machine.
-func (m Machine) bus() bus.Bus {
+// corner says where thresholds and resistances lie within their tolerances.
+type corner float64
+
+const (
+	nominal corner = 0
+	early   corner = -1 // thresholds and resistances low: most is burned, and soonest; the corner for sag, supply and resistor
+	late    corner = 1  // all of them high: the corner for rise and discharge
+)
+
+// bus returns the electrical part of the machine at a corner of what drains it.
+func (m Machine) bus(c corner) bus.Bus {
 	b := bus.Bus{
-		Bank: m.Bank, Source: m.Supply.Source, Bleeder: m.Bleeder,
+		Bank: m.Ageing.worn(m.links()), Source: m.Supply.Source, Bleeder: c.of(m.Bleeder, m.BleederTolerance),
 		UnderVoltage: m.UnderVoltage, OverVoltage: m.OverVoltage,
 	}
-	if m.Brake != nil {
-		b.Brakes = []bus.BrakeResistor{m.Brake.BrakeResistor}
+	for _, r := range m.Brakes {
+		b.Brakes = append(b.Brakes, r.at(c))
+	}
+	if m.Clamp != nil {
+		b.Clamp = &m.Clamp.Clamp
 	}
 	return b
+}
+
+// at returns the brake resistor at a corner of its tolerances.
+func (b Brake) at(c corner) bus.BrakeResistor {
+	return bus.BrakeResistor{
+		Resistance: c.of(b.Resistance, b.Tolerance),
+		OnVoltage:  c.of(b.OnVoltage, b.ThresholdTolerance),
+		OffVoltage: c.of(b.OffVoltage, b.ThresholdTolerance),
+		Delay:      b.Delay,
+	}
+}
+
+func (c corner) of(v, tolerance float64) float64 { return v * (1 + float64(c)*tolerance) }
+
+// drainsExactly reports whether all corners of what drains the bus are one.
+func (m Machine) drainsExactly() bool {
+	for _, b := range m.Brakes {
+		if b.Tolerance != 0 || b.ThresholdTolerance != 0 {
+			return false
+		}
+	}
+	return m.BleederTolerance == 0
 }
 
 func isFinite(v float64) bool { return !math.IsNaN(v) && !math.IsInf(v, 0) }

@@ -9,7 +9,7 @@ import (
 )
 
 // mechanical holds the parts of the drive train against what they may carry.
-func (r *AxisResult) mechanical(a Axis, steps []energy.Step) error {
+func (r *LoadResult) mechanical(a Axis, motion profile.Motion, steps []energy.Step) error {
 	stops, err := a.stops(steps)
 	if err != nil {
 		return err
@@ -51,10 +51,22 @@ func (r *AxisResult) mechanical(a Axis, steps []energy.Step) error {
 		if err != nil {
 			return err
 		}
+		stop, err := a.stopPeak(stops, func(axis energy.Axis, m profile.Motion) (profile.Curve, error) {
+			torque, _, err := axis.ShaftTorque(m, 0)
+			return torque, err
+		})
+		if err != nil {
+			return err
+		}
+		if stop *= j.ServiceFactor; stop > found.Loading.Value {
+			if found.Loading, err = energy.NewLoading(stop, found.Loading.Limit, 1); err != nil {
+				return err
+			}
+		}
 		r.Joint = &found
 	}
 	if a.Rod != nil {
-		return r.rod(a, steps, stops)
+		return r.rod(a, motion, steps, stops)
 	}
 	return nil
 }
@@ -146,14 +158,14 @@ func (a Axis) stopFault(err error) error {
 // holds the load, friction included, as a screw without loss or inertia of its own
 // would need it: F = 2π T/lead. Which way it presses depends on the bearings, so that
 // its magnitude counts.
-func (r *AxisResult) rod(a Axis, steps, stops []energy.Step) error {
+func (r *LoadResult) rod(a Axis, motion profile.Motion, steps, stops []energy.Step) error {
 	screw := a.Drive.Mechanism.(energy.Screw)
 	critical, err := a.Rod.Whirling.CriticalSpeed(a.Rod.Density)
 	if err != nil {
 		return err
 	}
 	r.Rod = &RodResult{}
-	speed := 2 * math.Pi / screw.Lead * math.Abs(r.Motion.Speed().AbsMax().V)
+	speed := 2 * math.Pi / screw.Lead * math.Abs(motion.Speed().AbsMax().V)
 	if r.Rod.Speed, err = energy.NewLoading(speed, critical, a.Rod.SpeedFraction); err != nil {
 		return err
 	}
@@ -177,7 +189,7 @@ func (r *AxisResult) rod(a Axis, steps, stops []energy.Step) error {
 	if err != nil {
 		return err
 	}
-	var held AxisResult // at rest friction may hold or not
+	var held LoadResult // at rest friction may hold or not
 	if err := held.hold(ideal, steps); err != nil {
 		return err
 	}

@@ -65,7 +65,7 @@ func TestMechanisms(t *testing.T) {
 			}
 			a, err := sizing.Assess(context.Background(), m)
 			require.NoError(t, err)
-			require.Positive(t, find(t, a, "motors", "a", "peak torque").Value)
+			require.Positive(t, find(t, a, "motors", "a", "peak motor torque").Value)
 		})
 	}
 }
@@ -113,14 +113,14 @@ func TestLoadFields(t *testing.T) {
 func TestPayloadAndForce(t *testing.T) {
 	const back = `{ "to": { "a": "0 m" } }, { "dwell": "0.5 s" }`
 	loaded := assess(t, replaced(t, `{ "dwell": "0.5 s" }, `+back, `{ "dwell": "0.5 s", "payload": { "a": "5 kg" } }, { "to": { "a": "0 m" } }, { "dwell": "0.5 s", "payload": { "a": "0 kg" } }`))
-	require.InDelta(t, 3, find(t, loaded, "motors", "a", "peak torque").Value, 1e-12)
+	require.InDelta(t, 3, find(t, loaded, "motors", "a", "peak motor torque").Value, 1e-12)
 	pushed := assess(t, replaced(t, `{ "dwell": "0.5 s" }, `+back, `{ "dwell": "0.5 s", "force": { "a": [ ["0 s", "0 N"], ["0.1 s", "30 N"], ["0.5 s", "30 N"] ] } }, `+back))
-	require.InDelta(t, 3, find(t, pushed, "motors", "a", "peak torque").Value, 1e-12)
+	require.InDelta(t, 3, find(t, pushed, "motors", "a", "peak motor torque").Value, 1e-12)
 
 	// A payload that is never put down does not repeat.
 	_, err := sizing.Assess(context.Background(), parse(t, replaced(t, `{ "dwell": "0.5 s" }, `+back, `{ "dwell": "0.5 s", "payload": { "a": "5 kg" } }, `+back)))
 	require.Error(t, err)
-	require.Equal(t, "stations[0].steps", profile.InputErrors(err)[0].Path)
+	require.Equal(t, "stations[0].steps[1].payload.a", profile.InputErrors(err)[0].Path)
 }
 
 // Every law can be written. Over 1 m within 1 m/s and 2 m/s² the shortest times are
@@ -277,7 +277,7 @@ func TestLinearMotor(t *testing.T) {
     "continuousForce": "60 N", "peakForce": "150 N", "maxSpeed": "3 m/s"`
 	const direct = `"mechanism": { "kind": "direct" }`
 	a := assess(t, replaced(t, turning, sliding, beltKind, direct, `"standby": "5 W"`, `"standby": "5 W", "modulationLimit": 1`))
-	c := find(t, a, "motors", "a", "peak force")
+	c := find(t, a, "motors", "a", "peak motor force")
 	require.InDelta(t, 20, c.Value, 1e-12)
 	require.Equal(t, "N", c.Unit)
 	require.InDelta(t, 1, find(t, a, "motors", "a", "motor speed").Value, 1e-12)

@@ -26,12 +26,14 @@ const (
 )
 
 // field returns the field of an object, nil when it is not there, which is a
-// fault when it is required.
-func (r *reader) field(o *object, key string, n need) *node {
+// fault when it is required. as says what it is read as.
+func (r *reader) field(o *object, key string, n need, as string) *node {
 	if o == nil {
 		return nil
 	}
-	o.read[key] = true
+	if _, again := o.read[key]; !again {
+		o.read[key] = asked{n, as}
+	}
 	child := o.fields[key]
 	if child == nil && n == required {
 		r.faults.Add(profile.JoinPath(o.path, key), nil, "this field")
@@ -41,7 +43,7 @@ func (r *reader) field(o *object, key string, n need) *node {
 
 // quantity reads a quantity with its unit; 0 when it is not there.
 func (r *reader) quantity(o *object, key string, kind quantity.Kind, n need) float64 {
-	c := r.field(o, key, n)
+	c := r.field(o, key, n, kind.String())
 	v, ok := r.read(c, kind)
 	if ok && v == 0 && n == notZero {
 		r.faults.Add(c.path, c.text(), "a value other than zero, or no such field")
@@ -97,7 +99,7 @@ var namesakes = map[quantity.Kind]*regexp.Regexp{
 
 // count reads a whole number.
 func (r *reader) count(o *object, key string, n need) int {
-	c := r.field(o, key, n)
+	c := r.field(o, key, n, "number")
 	if c == nil {
 		return 0
 	}
@@ -115,7 +117,11 @@ func (r *reader) count(o *object, key string, n need) int {
 
 // text reads a string.
 func (r *reader) text(o *object, key string, n need) string {
-	c := r.field(o, key, n)
+	return r.textAs(o, key, n, "text")
+}
+
+func (r *reader) textAs(o *object, key string, n need, as string) string {
+	c := r.field(o, key, n, as)
 	if c == nil {
 		return ""
 	}
@@ -128,7 +134,7 @@ func (r *reader) text(o *object, key string, n need) string {
 
 // flag reads true or false.
 func (r *reader) flag(o *object, key string) bool {
-	c := r.field(o, key, optional)
+	c := r.field(o, key, optional, "flag")
 	if c == nil {
 		return false
 	}
@@ -141,7 +147,7 @@ func (r *reader) flag(o *object, key string) bool {
 
 // object reads an object, nil when it is not there.
 func (r *reader) object(o *object, key string, n need) *object {
-	return r.objectOf(r.field(o, key, n))
+	return r.objectOf(r.field(o, key, n, "object"))
 }
 
 func (r *reader) objectOf(c *node) *object {
@@ -156,7 +162,7 @@ func (r *reader) objectOf(c *node) *object {
 
 // list reads a list.
 func (r *reader) list(o *object, key string, n need) []*node {
-	c := r.field(o, key, n)
+	c := r.field(o, key, n, "list")
 	if c == nil {
 		return nil
 	}
@@ -168,22 +174,22 @@ func (r *reader) list(o *object, key string, n need) []*node {
 }
 
 // choice reads a string that must be one of the given.
-func (r *reader) choice(o *object, key string, from ...string) string {
-	s := r.text(o, key, required)
+func (r *reader) choice(o *object, key string, n need, from ...string) string {
+	s := r.textAs(o, key, n, strings.Join(from, ", "))
 	for _, k := range from {
 		if s == k {
 			return s
 		}
 	}
-	if o == nil {
+	if o == nil || o.fields[key] == nil && n != required {
 		return ""
 	}
 	for _, k := range o.keys {
-		o.read[k] = true // which fields belong here depends on the choice
+		o.read[k] = asked{} // which fields belong here depends on the choice
 	}
 	if c := o.fields[key]; c != nil {
 		if _, ok := c.value.(string); ok {
-			r.faults.Add(c.path, s, "one of "+strings.Join(from, ", "))
+			r.faults.Add(c.path, s, "one of "+strings.Join(from, ", ")+didYouMean(s, from))
 		}
 	}
 	return ""

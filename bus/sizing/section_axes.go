@@ -6,6 +6,7 @@ import (
 
 	"example.com/headroom/energy"
 	"example.com/headroom/internal/quantity"
+	"example.com/headroom/profile"
 	"example.com/headroom/thermal"
 )
 
@@ -22,7 +23,7 @@ func (a *Assessment) motionSection() Section {
 			lo, hi := ax.Motion.Position().Extrema()
 			s.figure(figure(ax.Name, "travel", hi.V-lo.V, u.length, "highest less lowest position over the cycle"))
 			s.figure(figure(ax.Name, "top speed", math.Abs(ax.Motion.Speed().AbsMax().V), u.speed, "largest magnitude over the cycle"))
-			s.figure(figure(ax.Name, "top accel.", math.Abs(ax.Motion.Accel().AbsMax().V), u.accel, "largest magnitude over the cycle"))
+			s.figure(figure(ax.Name, "acceleration", math.Abs(ax.Motion.Accel().AbsMax().V), u.accel, "largest magnitude over the cycle"))
 		}
 	}
 	return s
@@ -39,21 +40,23 @@ func (axis Axis) exerted() (word string, amount, speed quantity.Kind) {
 
 func (a *Assessment) motorSection() Section {
 	s := Section{Key: "motors", Question: "Has every motor the torque and the speed for its moves?"}
+	spread := false
 	for _, st := range a.Stations {
 		for _, ax := range st.Axes {
 			axis := a.Machine.axis(ax.Name)
 			motor := axis.Drive.Motor
 			word, amount, speed := axis.exerted()
+			spread = spread || len(ax.Ends) > 0
 
-			peak := math.Abs(ax.Hot.RatedTorque.AbsMax().V)
-			s.check(atMost(figure(ax.Name, "peak "+word, peak, amount,
-				"largest shaft torque: load, friction and every inertia through the stage efficiencies"),
+			at, peak := ax.worst(func(l LoadResult) float64 { return math.Abs(l.Hot.RatedTorque.AbsMax().V) })
+			s.check(atMost(figure(ax.Name, "peak motor "+word, peak, amount,
+				"largest "+word+" that the motor has to give: load, friction and every inertia, that of its own rotor included, through the stage efficiencies; its own drag is left out, as it is in its ratings").at(at),
 				motor.PeakTorque, fmt.Sprintf("lower the acceleration, or choose a motor with a peak %s of %s or more", word, show(peak, amount))))
 
-			rms := ax.Hot.RatedTorque.RMS()
+			at, rms := ax.worst(func(l LoadResult) float64 { return l.Hot.RatedTorque.RMS() })
 			limit, cure := continuousTorque(axis, a.Machine.AmbientHigh), "dwell longer, lower the acceleration, or choose a larger motor"
-			s.check(atMost(figure(ax.Name, "RMS "+word, rms, amount,
-				"root of the mean square of the shaft torque over the cycle; the limit is the continuous rating, lowered by the winding's heat balance where the ambient is above that of the rating"),
+			s.check(atMost(figure(ax.Name, "RMS motor "+word, rms, amount,
+				"root of the mean square of the motor "+word+" over the cycle; the limit is the continuous rating, lowered by the winding's heat balance where the ambient is above that of the rating").at(at),
 				limit, cure))
 
 			top := math.Abs(ax.Hot.Speed.AbsMax().V)
@@ -61,63 +64,123 @@ func (a *Assessment) motorSection() Section {
 				motor.MaxSpeed, "lower the speed limit of the axis or the ratio"))
 
 			if axis.StopDecel > 0 {
-				s.check(atMost(figure(ax.Name, "stop "+word, ax.Stop, amount, "largest at the motor's shaft in an emergency stop that sets in anywhere in the cycle"),
+				at, stop := ax.worst(func(l LoadResult) float64 { return l.Stop })
+				s.check(atMost(figure(ax.Name, "stop motor "+word, stop, amount, "largest motor "+word+" in an emergency stop that sets in anywhere in the cycle").at(at),
 					motor.PeakTorque, "a gentler stop, or a motor that gives more at its peak"))
 			}
 			a.voltageChecks(&s, ax, axis)
 			s.brakeCheck(ax, axis)
-			s.figure(figure(ax.Name, "copper loss", ax.Hot.CopperLoss.Mean(), quantity.Power, "mean of (torque/Km)² over the cycle, hot copper"))
+			at, copper := ax.worst(func(l LoadResult) float64 { return l.Hot.CopperLoss.Mean() })
+			s.figure(figure(ax.Name, "copper loss", copper, quantity.Power, "mean of (torque/Km)² over the cycle, hot copper, at the end of the load's spread that makes most").at(at))
 			if ratio, err := axis.Drive.InertiaRatio(); err == nil {
 				s.figure(figure(ax.Name, "inertia ratio", ratio, quantity.Ratio, "inertia that the motor turns over that of its rotor"))
 			}
 		}
 	}
+	if spread {
+		s.note(cornerKey)
+	}
 	return s
 }
+
+// currentHow says in which amperes currents are.
+const currentHow = "; A RMS is the size of a sine, whose crest is √2 times as much, A alone is direct current, as the motor's torque constant has it"
 
 // voltageChecks holds current and voltage of an axis against what drive and bus
 // give.
 func (a *Assessment) voltageChecks(s *Section, ax AxisResult, axis Axis) {
-	if l := ax.Drive.Peak; l.Limit > 0 {
-		s.check(atMost(figure(ax.Name, "peak current", l.Value, quantity.Current, "electromagnetic torque over the torque constant, in the unit of that constant"),
-			l.Limit, "lower the acceleration, or choose a larger drive"))
+	basis := ""
+	if axis.Drive.Motor.Winding.Sinusoidal() {
+		basis = "RMS"
 	}
-	if l := ax.Drive.Continuous; l.Limit > 0 {
-		s.check(atMost(figure(ax.Name, "RMS current", l.Value, quantity.Current, "root of the mean square of the current over the cycle"),
-			l.Limit, "dwell longer, lower the acceleration, or choose a larger drive"))
+	if limit := ax.Drive.Peak.Limit; limit > 0 {
+		at, v := ax.worst(func(l LoadResult) float64 { return l.Drive.Peak.Value })
+		f := figure(ax.Name, "peak current", v, quantity.Current, "highest electromagnetic torque, the motor's drag included, over the torque constant"+currentHow).at(at)
+		f.Basis = basis
+		s.check(atMost(f, limit, "lower the acceleration, or choose a larger drive"))
 	}
-	if ax.Voltage == nil {
+	if limit := ax.Drive.Continuous.Limit; limit > 0 {
+		at, v := ax.worst(func(l LoadResult) float64 { return l.Drive.Continuous.Value })
+		f := figure(ax.Name, "RMS current", v, quantity.Current, "root of the mean square of the current over the cycle"+currentHow).at(at)
+		f.Basis = basis
+		s.check(atMost(f, limit, "dwell longer, lower the acceleration, or choose a larger drive"))
+	}
+	lowest := a.lowestAt(ax.Name)
+	if ax.Voltage == nil || !(lowest > 0) {
 		return
 	}
-	word, amount, speed := axis.exerted()
-	if math.IsInf(a.Bus.Lowest, 0) {
-		s.note(ax.Name + ": the bus has no lowest voltage to hold the motor's voltage against.")
-		return
-	}
-	need, err := ax.Voltage.LowestBus(axis.Drive.Drive)
+	_, _, speed := axis.exerted()
+	at, _ := ax.worst(func(l LoadResult) float64 {
+		need, err := l.Voltage.LowestBus(axis.Drive.Drive)
+		if err != nil {
+			return math.Inf(-1)
+		}
+		return need.V
+	})
+	need, err := at.Voltage.LowestBus(axis.Drive.Drive)
 	if err != nil {
 		return // no modulation limit: not looked at
 	}
-	s.check(atMost(figure(ax.Name, "bus voltage needed", need.V, quantity.Voltage,
-		"highest of back-EMF, resistive and inductive drop over the cycle, over what the drive makes of the bus, hot copper, magnets as hot or as cold as is worse; the limit is the lowest bus voltage"),
-		a.Bus.Lowest, fmt.Sprintf("lower the speed or the acceleration at %.3f s of the cycle (motor at %s), or hold the bus higher", need.T, show(math.Abs(ax.Hot.Speed.At(need.T)), speed))))
-	var m energy.TorqueMargin
-	found := false
-	for _, motor := range ax.motors {
-		limit, err := energy.NewTorqueLimit(motor, axis.Drive.Drive, a.Bus.Lowest)
-		if err != nil {
-			continue
-		}
-		if at, err := limit.Margin(ax.Hot); err == nil && (!found || at.Margin < m.Margin) {
-			m, found = at, true
-		}
+	if v, ok := a.courseAt(ax.Name); ok && a.followCheck(s, ax, axis, v) {
+		a.torqueCheck(s, ax, axis, lowest)
+		return
 	}
-	if found {
-		f := figure(ax.Name, word+" at its speed", math.Abs(m.Torque), amount,
-			"the point of the cycle that is nearest to what voltage, current and motor allow at its speed, on the lowest bus voltage, hot copper, magnets as hot or as cold as is worse")
+	s.check(atMost(figure(ax.Name, "bus voltage needed", need.V, quantity.Voltage,
+		"highest of back-EMF, resistive and inductive drop over the cycle, over what the drive makes of the bus, hot copper, magnets as hot or as cold as is worse; the limit is the lowest bus voltage").at(at),
+		lowest, fmt.Sprintf("lower the speed or the acceleration at %.3f s of the cycle (motor at %s), or hold the bus higher", need.T, show(math.Abs(at.Hot.Speed.At(need.T)), speed))))
+	a.torqueCheck(s, ax, axis, lowest)
+}
+
+// followCheck holds the voltage that the motor needs against that of the bus at the same
+// instant of the settled cycle. It reports whether it could.
+func (a *Assessment) followCheck(s *Section, ax AxisResult, axis Axis, v profile.Curve) bool {
+	m, err := ax.Voltage.Margin(v, axis.Drive.Drive)
+	if err != nil {
+		return false
+	}
+	_, _, speed := axis.exerted()
+	missing := ""
+	for i, x := range m.Shortfalls {
+		if i == 3 {
+			missing += fmt.Sprintf(", and %d times more", len(m.Shortfalls)-i)
+			break
+		}
+		missing += fmt.Sprintf("; from %.3f s to %.3f s, most at %.3f s: %s missing, motor at %s", x.From, x.To, x.At, show(x.Missing, quantity.Voltage), show(math.Abs(x.Speed), speed))
+	}
+	s.check(atMost(figure(ax.Name, "bus voltage needed", m.Needed, quantity.Voltage,
+		"back-EMF, resistive and inductive drop over what the drive makes of the bus, hot copper, magnets as hot or as cold as is worse, at the instant of the settled cycle that has the least margin; the limit is the bus voltage at the drive at that instant"),
+		m.Bus, "lower the speed or the acceleration there, or hold the bus higher"+missing))
+	return true
+}
+
+// torqueCheck holds the torque of an axis against what voltage, current and motor allow
+// at its speed.
+func (a *Assessment) torqueCheck(s *Section, ax AxisResult, axis Axis, lowest float64) {
+	word, amount, speed := axis.exerted()
+	tightest := func(l LoadResult) (m energy.TorqueMargin, found bool) {
+		for _, motor := range l.motors {
+			limit, err := energy.NewTorqueLimit(motor, axis.Drive.Drive, lowest)
+			if err != nil {
+				continue
+			}
+			if at, err := limit.Margin(l.Hot); err == nil && (!found || at.Margin < m.Margin) {
+				m, found = at, true
+			}
+		}
+		return m, found
+	}
+	at, _ := ax.worst(func(l LoadResult) float64 {
+		if m, found := tightest(l); found {
+			return -m.Margin
+		}
+		return math.Inf(-1)
+	})
+	if m, found := tightest(at); found {
+		f := figure(ax.Name, "tightest "+word, math.Abs(m.Torque), amount,
+			"motor "+word+" at the point of the cycle that is nearest to what voltage, current and motor allow at its speed, on the lowest bus voltage, hot copper, magnets as hot or as cold as is worse").at(at)
 		c := atMost(f, math.Abs(m.Torque)+m.Margin, fmt.Sprintf("at %.3f s (motor at %s) %s limits: lower speed or acceleration there", m.At, show(math.Abs(m.Speed), speed), m.Bound))
 		if m.OutOfReach {
-			c.Reason = "no torque at all is possible at that speed"
+			c.Reason = "no " + word + " at all is possible at that speed"
 		}
 		s.check(c)
 	}
@@ -125,14 +188,15 @@ func (a *Assessment) voltageChecks(s *Section, ax AxisResult, axis Axis) {
 
 // brakeCheck holds the holding brake against the load's pull.
 func (s *Section) brakeCheck(ax AxisResult, axis Axis) {
-	const how = "the limit is the largest pull of weight, counterbalance and outside force at the motor anywhere in the cycle, with no friction to help"
+	const how = "the limit is the largest pull of weight, counterbalance and outside force at the motor anywhere in the cycle, payload included, with no friction to help"
 	_, amount, _ := axis.exerted()
-	f := figure(ax.Name, "holding brake", axis.HoldingBrake, amount, how)
+	at, pull := ax.worst(func(l LoadResult) float64 { return l.Weight })
+	f := figure(ax.Name, "holding brake", axis.HoldingBrake, amount, how).at(at)
 	switch {
 	case axis.HoldingBrake > 0:
-		s.check(atLeast(f, ax.Weight, "choose a stronger brake or balance the load"))
-	case ax.Weight > 0:
-		c := atLeast(f, ax.Weight, "fit a brake, or make sure that nobody can be under the load and nothing is damaged when power is lost")
+		s.check(atLeast(f, pull, "choose a stronger brake or balance the load"))
+	case pull > 0:
+		c := atLeast(f, pull, "fit a brake, or make sure that nobody can be under the load and nothing is damaged when power is lost")
 		c.Caution = true
 		s.check(c)
 	}
@@ -143,46 +207,63 @@ func (a *Assessment) mechanicsSection() Section {
 	s := Section{Key: "mechanics", Question: "Do gears, couplings, screws and joints stand it?"}
 	for _, st := range a.Stations {
 		for _, ax := range st.Axes {
-			for _, p := range ax.Parts {
-				for _, l := range []struct {
+			for i, p := range ax.Parts {
+				for _, x := range []struct {
 					name, how string
-					energy.Loading
+					of        func(energy.TorqueLoading) energy.Loading
 				}{
-					{"mean torque", "cubic mean of the torque over the way turned, times the service factor", p.Loading.Mean},
-					{"peak torque", "highest torque at that shaft over the cycle times the service factor", p.Loading.Peak},
-					{"stop torque", "highest torque of an emergency stop that sets in anywhere in the cycle, times the service factor", p.Loading.EmergencyStop},
+					{"mean torque", "cubic mean of the torque that the shaft passes on, over the way turned, times the service factor", func(l energy.TorqueLoading) energy.Loading { return l.Mean }},
+					{"peak torque", "highest torque that the shaft passes on over the cycle times the service factor", func(l energy.TorqueLoading) energy.Loading { return l.Peak }},
+					{"stop torque", "highest torque that the shaft passes on in an emergency stop that sets in anywhere in the cycle, times the service factor", func(l energy.TorqueLoading) energy.Loading { return l.EmergencyStop }},
 				} {
-					if l.Limit > 0 {
-						s.check(atMost(figure(ax.Name, p.Name+" "+l.name, l.Value, quantity.Torque, l.how), l.Limit,
+					at, v := ax.worst(func(l LoadResult) float64 { return x.of(l.Parts[i].Loading).Value })
+					if limit := x.of(p.Loading).Limit; limit > 0 {
+						s.check(atMost(figure(ax.Name, p.Name+" "+x.name, v, quantity.Torque, x.how).at(at), limit,
 							"choose a larger one, or lower acceleration and stop deceleration"))
 					}
 				}
 			}
-			if j := ax.Joint; j != nil {
-				s.check(atMost(figure(ax.Name, "joint torque", j.Loading.Value, quantity.Torque, "peak torque of the motor's shaft times the service factor"),
-					j.Loading.Limit, "a larger joint, or one without play"))
-				if j.MarginalDesign {
-					c := atMost(figure(ax.Name, "joint reversals per second", j.ReversalRate, quantity.Frequency,
-						"a key with a set screw under a load that reverses fast is marginal whatever its capacity (common practice, no source)"), 0,
-						"a clamp hub or a bonded joint")
-					c.Caution = true
-					s.check(c)
-				}
-				for _, text := range j.Advice {
-					s.note(ax.Name + ": " + text)
-				}
-			}
+			s.jointChecks(ax, a.Machine.axis(ax.Name))
 			if r := ax.Rod; r != nil {
 				s.check(atMost(figure(ax.Name, "screw speed", r.Speed.Value, quantity.AngularSpeed, "the limit is the usable part of the critical speed of whirling"),
 					r.Speed.Limit, "a thicker or shorter screw, stiffer ends, or a longer lead"))
 				if r.Force.Limit > 0 {
-					s.check(atMost(figure(ax.Name, "screw force", r.Force.Value, quantity.Force, "largest axial force that moves, stops or holds the load, in either direction; the limit is the usable part of the buckling load"),
+					at, force := ax.worst(func(l LoadResult) float64 { return l.Rod.Force.Value })
+					s.check(atMost(figure(ax.Name, "screw force", force, quantity.Force, "largest axial force that moves, stops or holds the load, in either direction; the limit is the usable part of the buckling load").at(at),
 						r.Force.Limit, "a thicker or shorter screw, or a fixed bearing on the side that takes the force"))
 				}
 			}
 		}
 	}
+	if len(s.Checks) > 0 {
+		s.note("Torque here is what a shaft passes on towards the load. The motor torque above includes, besides, what the motor's own rotor takes.")
+	}
 	return s
+}
+
+// jointChecks holds the first hub's joint against its torque.
+func (s *Section) jointChecks(ax AxisResult, axis Axis) {
+	if ax.Joint == nil {
+		return
+	}
+	at, _ := ax.worst(func(l LoadResult) float64 { return l.Joint.Loading.Value })
+	j := at.Joint
+	how := "highest torque that the motor's shaft passes on through the joint, over the cycle"
+	if axis.StopDecel > 0 {
+		how += " and in an emergency stop that sets in anywhere in it"
+	}
+	s.check(atMost(figure(ax.Name, "joint torque", j.Loading.Value, quantity.Torque, how+", times the service factor").at(at),
+		j.Loading.Limit, "a larger joint, or one without play, or lower acceleration and stop deceleration"))
+	if j.MarginalDesign {
+		c := atMost(figure(ax.Name, "joint reversals per second", j.ReversalRate, quantity.Frequency,
+			"a key with a set screw under a load that reverses fast is marginal whatever its capacity (common practice, no source)").at(at), 0,
+			"a clamp hub or a bonded joint")
+		c.Caution = true
+		s.check(c)
+	}
+	for _, text := range j.Advice {
+		s.note(ax.Name + ": " + text)
+	}
 }
 
 // continuousTorque returns the continuous shaft torque in the given ambient, but
@@ -201,7 +282,7 @@ func (a *Assessment) heatSection() Section {
 	for _, st := range a.Stations {
 		for _, ax := range st.Axes {
 			limit := a.Machine.axis(ax.Name).Winding.Max
-			how := "settled mean of the winding in the highest ambient; thermal resistance from the continuous rating, copper loss growing with temperature"
+			how := "settled mean of the winding in the highest ambient, at the end of the load's spread that heats it most; thermal resistance from the continuous rating, copper loss growing with temperature"
 			c := atMost(figure(ax.Name, "winding", ax.Winding.Temperature, quantity.Temperature, how), limit,
 				"dwell longer, lower the acceleration, cool the motor, or choose a larger one")
 			if ax.Runaway != nil {

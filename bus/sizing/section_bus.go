@@ -9,18 +9,39 @@ import (
 )
 
 const (
-	touchVoltage    = 60 // above this a bus must discharge when switched off [V]
-	dischargeWithin = 5  // time for that [s]
+	touchVoltage    = 60    // above this a bus must discharge when switched off [V]
+	dischargeWithin = 5     // time for that [s]
+	harmlessCharge  = 60e-6 // stored charge from which on it must [C]
 )
+
+// lineUp says what a simulated phasing is worth.
+const lineUp = "simulation of one course, with start delays that line up the stations' worst windows: it shows how near the bound is to what can happen; other courses may come a little nearer, none goes beyond the bound"
 
 const thresholdCure = "raise both thresholds of the brake resistor, or lower the supply's voltage"
 
-func (a *Assessment) oneStation() bool { return len(a.Stations) == 1 }
+// exact reports whether the bus has only one course: that of the settled cycle of one
+// station, with no spread of its load and no tolerance of what drains the bus. With such
+// a spread more than its two ends would have to be followed, since a resistor that comes
+// on or not makes a higher bus the lower one later: the bounds then hold for all of it.
+func (a *Assessment) exact() bool {
+	if len(a.Stations) != 1 || !a.Machine.drainsExactly() {
+		return false
+	}
+	for _, ax := range a.Stations[0].Axes {
+		if len(ax.Ends) > 0 {
+			return false
+		}
+	}
+	return true
+}
 
 // basis says how the bus figures were obtained.
 func (a *Assessment) basis() string {
-	if a.oneStation() {
+	if a.exact() {
 		return "settled cycle"
+	}
+	if len(a.Stations) == 1 {
+		return "bound for any load and threshold within its spread (plain-window backlog bound)"
 	}
 	return "bound over every phasing of the stations (plain-window backlog bound)"
 }
@@ -38,7 +59,11 @@ func (a *Assessment) supplySection() Section {
 		s.figure(figure("", "most the supply gives", i*low.NoLoadVoltage(), quantity.Power, "current limit times the lowest set point"))
 	}
 	s.figure(figure("", "no-load voltage, lowest", low.NoLoadVoltage(), quantity.Voltage, "set point or open-circuit voltage less its tolerance"))
-	s.figure(figure("", "mean mains power", r.MeanPower/sup.Efficiency, quantity.Power, "mean power over the supply's efficiency"))
+	mains := figure("", "mean mains power", r.MeanPower/sup.Efficiency, quantity.Power, "mean power of the settled cycle over the supply's efficiency")
+	if !a.exact() {
+		mains.Name, mains.How = "mean mains power, at most", "mean power over the supply's efficiency: an upper bound, since mean power is one"
+	}
+	s.figure(mains)
 
 	c := atLeast(figure("", "lowest bus voltage", r.Lowest, quantity.Voltage,
 		a.basis()+"; lowest set point or line, least capacitance, hot copper"), m.UnderVoltage, a.sagCure())
@@ -46,30 +71,36 @@ func (a *Assessment) supplySection() Section {
 		c.Reason = g.Reason
 	}
 	s.check(c)
-	if g := r.Guarantee.Sag; g.Exists && !a.oneStation() {
-		s.figure(figure("", "worst sag found", g.WitnessVoltage, quantity.Voltage, "simulation of the start delays that line up the stations' worst windows"))
+	if g := r.Guarantee.Sag; g.Exists && !a.exact() {
+		s.figure(figure("", "sag, worst windows lined up", g.WitnessVoltage, quantity.Voltage, lineUp))
 	}
-	mains := sup.Mains
-	s.check(atLeast(figure("", "lowest mains", mains.Voltage*(1-mains.Tolerance), quantity.Voltage, "nominal less tolerance (IEC 60038 has 10 %; from memory)"),
-		mains.InputLow, "choose a supply with a wider input range"))
-	s.check(atMost(figure("", "highest mains", mains.Voltage*(1+mains.Tolerance), quantity.Voltage, "nominal plus tolerance"),
-		mains.InputHigh, "choose a supply with a wider input range"))
+	if line := sup.Mains; line != nil {
+		s.mains(*line)
+	}
 	if _, ok := sup.Source.(bus.Resistive); ok {
 		s.note("The rectified source is taken by its average: mains ripple lowers the valleys further.")
 	}
 	return s
 }
 
+// mains holds the mains against the input range of the supply.
+func (s *Section) mains(line Mains) {
+	s.check(atLeast(figure("", "lowest mains", line.Voltage*(1-line.Tolerance), quantity.Voltage, "nominal less tolerance (IEC 60038 has 10 %; from memory)"),
+		line.InputLow, "choose a supply with a wider input range"))
+	s.check(atMost(figure("", "highest mains", line.Voltage*(1+line.Tolerance), quantity.Voltage, "nominal plus tolerance"),
+		line.InputHigh, "choose a supply with a wider input range"))
+}
+
 func (a *Assessment) meanHow() string {
-	if a.oneStation() {
+	if a.exact() {
 		return "energy of the source over the settled cycle"
 	}
-	return "sum of the means of the positive parts of the stations' powers, plus the bleeder: not exceeded at any phasing"
+	return "sum of the means of the positive parts of the stations' powers, plus the bleeder at the highest no-load voltage and what the bank's series resistance can burn: not exceeded by any course"
 }
 
 // sagCure says how much capacitance would keep the bus above its limit.
 func (a *Assessment) sagCure() string {
-	if _, heats := a.Machine.bus().SourceHeatsResistor(); heats {
+	if _, heats := a.Machine.bus(early).SourceHeatsResistor(); heats {
 		return thresholdCure
 	}
 	if c := a.Bus.BankForSag; c > 0 {
@@ -83,7 +114,7 @@ func (a *Assessment) bankSection() Section {
 	m, r := a.Machine, a.Bus
 	s.figure(figure("", "no-load voltage, highest", m.Supply.Source.High().NoLoadVoltage(), quantity.Voltage, "set point or open-circuit voltage plus its tolerance"))
 	rise := figure("", "highest bus voltage", r.Highest, quantity.Voltage,
-		a.basis()+"; highest set point or line, least capacitance, cold copper")
+		a.basis()+"; highest set point or line, least capacitance, latest thresholds, cold copper")
 	g := r.Guarantee.Rise
 	for _, limit := range []struct {
 		name string
@@ -97,71 +128,62 @@ func (a *Assessment) bankSection() Section {
 		}
 		s.check(c)
 	}
-	if g.Exists && !a.oneStation() {
-		s.figure(figure("", "worst rise found", g.WitnessVoltage, quantity.Voltage, "simulation of the start delays that line up the stations' worst windows"))
+	if g.Exists && !a.exact() {
+		s.figure(figure("", "rise, worst windows lined up", g.WitnessVoltage, quantity.Voltage, lineUp))
 	}
-	high := m.Bank.High()
+	high := m.allLinks().High()
 	from := m.OverVoltage
 	s.figure(figure("", "stored energy, highest", high.Energy(from), quantity.Energy, "½ C V² at the over-voltage trip with the most capacitance"))
-	if from > touchVoltage {
-		b := m.bus()
-		b.Bank = high
-		c := atMost(figure("", "discharge to 60 V", b.DischargeTime(from, touchVoltage), quantity.Time,
-			"R C ln(V/60 V) through the bleeder alone, most capacitance, from the over-voltage trip; the limit is that of IEC 60204-1, 6.2.4 (read in a secondary source)"),
-			dischargeWithin, a.bleederCure(high, from))
-		c.Caution = true
-		if m.Bleeder == 0 {
-			c.Reason = "there is no bleeder"
-		}
-		s.check(c)
+	switch {
+	case from <= touchVoltage:
+		s.note("The trip is not above 60 V: no time of discharge is asked for.")
+	case high.Capacitance*from <= harmlessCharge:
+		s.note("The stored charge is at most 60 µC: no time of discharge is asked for (" + dischargeRule + ").")
+	default:
+		s.check(m.dischargeCheck())
 	}
 	return s
 }
 
-func (a *Assessment) bleederCure(high bus.Bank, from float64) string {
-	ohm := dischargeWithin / (high.Capacitance * math.Log(from/touchVoltage))
-	return fmt.Sprintf("a bleeder of %s or less, or a durable warning with the waiting time", show(ohm, quantity.Resistance))
+// dischargeRule is where the limit of discharge comes from.
+const dischargeRule = "IEC 60204-1, 6.2.4, and NFPA 79-2024, 6.5.1, both read in a secondary source"
+
+// discharge returns how long the bleeder alone takes from the over-voltage trip to 60 V
+// [s]: with the most capacitance and the highest resistance.
+func (m Machine) discharge() float64 {
+	b := m.bus(late)
+	b.Bank = m.allLinks().High()
+	return b.DischargeTime(m.OverVoltage, touchVoltage)
+}
+
+func (m Machine) dischargeCheck() Check {
+	how := "R C ln(V/60 V) through the bleeder alone, highest resistance, most capacitance, from the over-voltage trip; the limit: at most 60 V within 5 s, " +
+		"a stored charge of at most 60 µC exempt, and where 5 s would disturb the function a durable warning that states the waiting time (" + dischargeRule + ")"
+	limit := float64(dischargeWithin)
+	if m.DischargeWarning > 0 {
+		limit = m.DischargeWarning
+	}
+	ohm := limit / (m.allLinks().High().Capacitance * math.Log(m.OverVoltage/touchVoltage)) / (1 + m.BleederTolerance)
+	cure := fmt.Sprintf("a bleeder of %s or less", show(ohm, quantity.Resistance))
+	if m.DischargeWarning > 0 {
+		cure += ", or a warning with a longer waiting time"
+	} else {
+		cure += `, or, where 5 s would disturb the function, a durable warning with the waiting time ("dischargeWarning")`
+	}
+	c := atMost(figure("", "discharge to 60 V", m.discharge(), quantity.Time, how), limit, cure)
+	if m.Bleeder == 0 {
+		c.Reason = "there is no bleeder"
+	}
+	return c
 }
 
 // riseCure says how much capacitance would keep the bus below its limits.
 func (a *Assessment) riseCure() string {
-	if _, heats := a.Machine.bus().SourceHeatsResistor(); heats {
+	if _, heats := a.Machine.bus(early).SourceHeatsResistor(); heats {
 		return thresholdCure
 	}
 	if c := a.Bus.BankForRise; c > 0 {
 		return fmt.Sprintf("a bank of %s or more, or a brake resistor of lower resistance", show(c, quantity.Capacitance))
 	}
 	return "a brake resistor that takes more power, switched on at a lower voltage"
-}
-
-func (a *Assessment) resistorSection() Section {
-	s := Section{Key: "resistor", Question: "Does the brake resistor burn what the axes return?"}
-	m, r := a.Machine, a.Bus
-	s.figure(figure("", "returned, mean of all stations", r.Guarantee.MeanReturnedPower, quantity.Power, "sum of the means of the negative parts of the stations' powers, cold copper"))
-	if m.Brake == nil {
-		s.note("There is no brake resistor: the bank and the axes that are drawing take all that is returned.")
-		return s
-	}
-	noLoad, _ := m.bus().SourceHeatsResistor()
-	off := atLeast(figure("", "off threshold", m.Brake.OffVoltage, quantity.Voltage,
-		"the limit is the source's highest no-load voltage: at or below it the source would heat the resistor without end"),
-		noLoad, thresholdCure)
-	off.OK = off.Margin > 0
-	s.check(off)
-	s.check(atMost(figure("", "on threshold", m.Brake.OnVoltage, quantity.Voltage, "the limit is the over-voltage trip of the drives"),
-		m.OverVoltage, "lower the on threshold below the trip"))
-	mean := "settled cycle"
-	if !a.oneStation() {
-		mean = "all that the stations return, cold copper: not exceeded at any phasing"
-	}
-	s.check(atMost(figure("", "mean power", r.ResistorMean, quantity.Power, mean),
-		m.Brake.Rating.Continuous*m.Brake.Rating.Derating, "a resistor with a higher continuous rating, or gentler braking"))
-	pulse := atMost(figure("", "energy of one burst", r.ResistorOnce, quantity.Energy,
-		"most energy that the stations return net in any window, plus what the bank gives from the on to the off threshold"),
-		m.Brake.Rating.Pulse, "a resistor with a higher pulse rating")
-	if math.IsInf(r.ResistorOnce, 1) {
-		pulse.Reason = "a station returns more than it draws: braking has no end"
-	}
-	s.check(pulse)
-	return s
 }

@@ -14,11 +14,17 @@ import (
 // textWidth is the width of the text report [columns].
 const textWidth = 100
 
-// show formats a value with three significant digits.
+// show formats a value with three significant digits, halves away from zero. A half in
+// decimals mostly is none in binary, and the rounding of the calculation is beside it: so
+// the value is taken a little farther from zero, by far less than it shows.
 func show(v float64, kind quantity.Kind) string {
-	switch {
-	case math.IsInf(v, 0):
+	if math.IsInf(v, 0) {
 		return "no bound"
+	}
+	if up := v * (1 + 1e-12); !math.IsInf(up, 0) {
+		v = up
+	}
+	switch {
 	case kind == quantity.Temperature:
 		return fmt.Sprintf("%.0f °C", v)
 	case kind == quantity.Voltage && math.Abs(v) >= 100:
@@ -69,9 +75,9 @@ func (a *Assessment) writeVerdict(b *bytes.Buffer) {
 		}
 	}
 	if a.Fits {
-		fmt.Fprintf(b, "THE MACHINE FITS: all %d limits are kept", total-caution)
+		fmt.Fprintf(b, "THE MACHINE FITS: all %d limits that were checked are kept", total-caution)
 	} else {
-		fmt.Fprintf(b, "THE MACHINE DOES NOT FIT: limits broken: %d of %d", broken, total)
+		fmt.Fprintf(b, "THE MACHINE DOES NOT FIT: limits broken: %d of %d that were checked", broken, total)
 	}
 	if caution > 0 {
 		fmt.Fprintf(b, "; %s to heed", count(caution, "caution"))
@@ -79,6 +85,11 @@ func (a *Assessment) writeVerdict(b *bytes.Buffer) {
 	b.WriteString(".\n")
 	for _, l := range lines {
 		wrap(b, "  - ", l)
+	}
+	b.WriteString("What can hurt somebody stands under CAUTIONS below: read it before you go near the machine.\n")
+	b.WriteString("Not checked:\n")
+	for _, l := range a.Unchecked {
+		wrap(b, "  - ", l+".")
 	}
 }
 
@@ -92,20 +103,17 @@ func count(n int, what string) string {
 // sentence says in words what is wrong, by how much, and what would help.
 func (c Check) sentence() string {
 	var b strings.Builder
-	if c.Of != "" {
-		b.WriteString(c.Of + ": ")
-	}
 	relation := "above"
 	if c.AtLeast {
 		relation = "below"
 	}
 	switch {
 	case math.IsInf(c.Value, 0):
-		fmt.Fprintf(&b, "%s has no bound (limit %s)", c.Name, show(c.Limit, c.kind))
+		fmt.Fprintf(&b, "%s has no bound (limit %s)", c.subject(), c.show(c.Limit))
 	case c.Margin == 0:
-		fmt.Fprintf(&b, "%s of %s is not clear of its limit", c.Name, show(c.Value, c.kind))
+		fmt.Fprintf(&b, "%s of %s is not clear of its limit", c.subject(), c.show(c.Value))
 	default:
-		fmt.Fprintf(&b, "%s of %s is %s %s the limit of %s", c.Name, show(c.Value, c.kind), c.margin(-c.Margin), relation, show(c.Limit, c.kind))
+		fmt.Fprintf(&b, "%s of %s is %s %s the limit of %s", c.subject(), c.show(c.Value), c.margin(-c.Margin), relation, c.show(c.Limit))
 	}
 	if c.Reason != "" {
 		b.WriteString(": " + c.Reason)
@@ -117,7 +125,7 @@ func (c Check) sentence() string {
 // margin formats a distance to the limit, with its share of the limit.
 func (c Check) margin(d float64) string {
 	kind := c.kind
-	text := show(d, kind)
+	text := c.show(d)
 	if kind == quantity.Temperature {
 		return fmt.Sprintf("%.0f K", d)
 	}
@@ -134,10 +142,6 @@ func (s *Section) writeText(b *bytes.Buffer) {
 		t := tabwriter.NewWriter(b, 0, 0, 2, ' ', 0)
 		fmt.Fprintln(t, "  held against its limit\tvalue\tlimit\tmargin\t")
 		for _, c := range s.Checks {
-			name := c.Name
-			if c.Of != "" {
-				name = c.Of + ": " + name
-			}
 			relation, margin, mark := "at most", c.margin(c.Margin), "ok"
 			if c.AtLeast {
 				relation = "at least"
@@ -151,7 +155,7 @@ func (s *Section) writeText(b *bytes.Buffer) {
 					mark = "caution"
 				}
 			}
-			fmt.Fprintf(t, "  %s\t%s\t%s %s\t%s\t%s\n", name, show(c.Value, c.kind), relation, show(c.Limit, c.kind), margin, mark)
+			fmt.Fprintf(t, "  %s\t%s\t%s %s\t%s\t%s\n", c.subject(), c.show(c.Value), relation, c.show(c.Limit), margin, mark)
 		}
 		t.Flush()
 	}
@@ -168,14 +172,17 @@ func (s *Section) writeFigures(b *bytes.Buffer) {
 	for i := 0; i < len(s.Figures); {
 		f := s.Figures[i]
 		if f.Of == "" {
-			fmt.Fprintf(t, "  %s\t%s\n", f.Name, show(f.Value, f.kind))
+			fmt.Fprintf(t, "  %s\t%s\n", f.Name, f.show(f.Value))
 			i++
 			continue
 		}
 		names, values := "  ", "  "+f.Of
 		for ; i < len(s.Figures) && s.Figures[i].Of == f.Of; i++ {
 			names += "\t" + s.Figures[i].Name
-			values += "\t" + show(s.Figures[i].Value, s.Figures[i].kind)
+			values += "\t" + s.Figures[i].show(s.Figures[i].Value)
+			if c := s.Figures[i].Corner; c != "" {
+				values += " [" + c + "]"
+			}
 		}
 		if names != header {
 			t.Flush()

@@ -29,7 +29,13 @@ type object struct {
 	path   string
 	keys   []string // in document order
 	fields map[string]*node
-	read   map[string]bool
+	read   map[string]asked
+}
+
+// asked says how a field was asked for: the published schema is held against it.
+type asked struct {
+	need need
+	as   string // the kind of a quantity, "text", "number", "flag", "list", "object" or the values of a choice
 }
 
 // parseTree reads one JSON value. Faults of form that do not stop the reading
@@ -84,7 +90,7 @@ func parseNode(d *json.Decoder, path string, depth int, f *profile.Faults) (*nod
 		n.value = list
 		_, err = d.Token()
 	case json.Delim('{'):
-		o := &object{path: path, fields: map[string]*node{}, read: map[string]bool{}}
+		o := &object{path: path, fields: map[string]*node{}, read: map[string]asked{}}
 		for d.More() {
 			key, err := d.Token()
 			if err != nil {
@@ -132,8 +138,8 @@ func (o *object) unread(f *profile.Faults) {
 	}
 	known := sortedKeys(o.read)
 	for _, k := range o.keys {
-		if !o.read[k] {
-			f.Add(profile.JoinPath(o.path, k), "an unknown field", "one of "+strings.Join(known, ", "))
+		if _, ok := o.read[k]; !ok {
+			f.Add(profile.JoinPath(o.path, k), unknownField, "one of "+strings.Join(known, ", ")+didYouMean(k, known))
 		}
 	}
 }

@@ -4,9 +4,11 @@
 //	go -C examples run ./assess                         the demonstration machine
 //	go -C examples run ./assess -o FOLDER               and plots as SVG into FOLDER
 //	go -C examples run ./assess /path/to/machine.json   your own machine
+//	go -C examples run ./assess -schema                 the JSON Schema of a machine's document
 //
 // Exit status: 0 the machine fits, 1 it does not fit, 2 the input is bad or the
-// assessment could not be made.
+// assessment could not be made. "go run" makes 1 of both; build the program for use in
+// scripts.
 package main
 
 import (
@@ -28,6 +30,12 @@ import (
 //go:embed transplanter.json
 var transplanter []byte
 
+// schema is the JSON Schema of a machine's document: for editors, and the reference of
+// its fields. The tests of package sizing hold it against the reader.
+//
+//go:embed machine.schema.json
+var schema []byte
+
 const (
 	fits       = 0
 	doesNotFit = 1
@@ -37,6 +45,7 @@ const (
 type options struct {
 	Document string `arg:"" optional:"" help:"Machine document (JSON); \"-\" reads standard input. Without it the demonstration machine, a greenhouse seedling transplanter with invented figures, is assessed. A relative path is relative to the folder the program runs in: with \"go -C examples run\" that is examples."`
 	Format   string `short:"f" enum:"text,json" default:"text" help:"Form of the report: text or json."`
+	Schema   bool   `name:"schema" help:"Print the JSON Schema of a machine document, the reference of its fields, and do nothing else."`
 	Plots    string `short:"o" name:"plots" placeholder:"FOLDER" help:"Write plots of voltage, power and torque over time into this folder, as SVG."`
 }
 
@@ -66,6 +75,12 @@ func run(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.
 		return fail(stderr, err)
 	}
 
+	if opt.Schema {
+		if _, err := stdout.Write(schema); err != nil {
+			return fail(stderr, err)
+		}
+		return fits
+	}
 	document, err := open(opt.Document, stdin)
 	if err != nil {
 		return fail(stderr, err)
@@ -101,7 +116,7 @@ func run(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.
 func singleDash(args []string) []string {
 	out := append([]string(nil), args...)
 	for i, a := range out {
-		for _, name := range []string{"-format", "-plots", "-help"} {
+		for _, name := range []string{"-format", "-plots", "-schema", "-help"} {
 			if a == name || len(a) > len(name) && a[:len(name)+1] == name+"=" {
 				out[i] = "-" + a
 			}

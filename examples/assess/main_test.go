@@ -75,6 +75,15 @@ func TestBadInput(t *testing.T) {
 	}
 }
 
+func TestSchema(t *testing.T) {
+	for _, option := range []string{"-schema", "--schema"} {
+		status, out, errs := runWith(t, "", option)
+		if status != 0 || errs != "" || !json.Valid([]byte(out)) || !strings.Contains(out, "thresholdTolerance") {
+			t.Errorf("status %d, stderr %q:\n%.200s", status, errs, out)
+		}
+	}
+}
+
 func TestHelp(t *testing.T) {
 	status, out, _ := runWith(t, "", "-help")
 	if status != 0 || !strings.Contains(out, "FOLDER") {
@@ -104,6 +113,30 @@ func TestPlots(t *testing.T) {
 		}
 		if strings.Contains(string(b), "NaN") {
 			t.Errorf("%s contains NaN", name)
+		}
+	}
+}
+
+// Ticks are round and few, and zero has one wherever it is in sight.
+func TestRoundTicks(t *testing.T) {
+	for _, c := range []struct {
+		lowest, highest float64
+		want            string
+	}{
+		{-210, 455, "-200 -100 0 100 200 300 400"},
+		{-0.48, 0.8, "-0.4 -0.2 0.0 0.2 0.4 0.6 0.8"},
+		{68.9, 88.9, "70 75 80 85"},
+		{0, 3.13, "0.0 0.5 1.0 1.5 2.0 2.5 3.0"},
+		{0, 8, "0 1 2 3 4 5 6 7 8"},
+		{-2.1e-3, 0.3e-3, "-0.0020 -0.0015 -0.0010 -0.0005 0.0000"},
+		{0, 3e7, "0 5e+06 1e+07 1.5e+07 2e+07 2.5e+07 3e+07"},
+	} {
+		var labels []string
+		for _, tick := range (roundTicks{}).Ticks(c.lowest, c.highest) {
+			labels = append(labels, tick.Label)
+		}
+		if got := strings.Join(labels, " "); got != c.want {
+			t.Errorf("%g to %g: %s, want %s", c.lowest, c.highest, got, c.want)
 		}
 	}
 }

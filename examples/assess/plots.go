@@ -3,14 +3,19 @@ package main
 import (
 	"fmt"
 	"image/color"
+	"math"
 	"os"
 	"path/filepath"
+	"strconv"
 
 	"gonum.org/v1/plot"
 	"gonum.org/v1/plot/plotter"
 	"gonum.org/v1/plot/vg"
+	"gonum.org/v1/plot/vg/draw"
+	"gonum.org/v1/plot/vg/vgsvg"
 
 	"example.com/headroom/bus/sizing"
+	"example.com/headroom/energy"
 	"example.com/headroom/profile"
 )
 
@@ -30,7 +35,8 @@ var palette = []struct {
 // Levels are grey and told apart by their dashes.
 var (
 	limitColor  = color.RGBA{R: 0x60, G: 0x60, B: 0x60, A: 255}
-	levelDashes = [][]vg.Length{nil, {9, 2}, {1, 2}, {4, 2, 1, 2}}
+	gridColor   = color.RGBA{R: 0xdd, G: 0xdd, B: 0xdd, A: 255}
+	levelDashes = [][]vg.Length{nil, {9, 2}, {1, 2}, {4, 2, 1, 2}, {12, 3, 2, 3, 2, 3}}
 )
 
 type line struct {
@@ -40,7 +46,15 @@ type line struct {
 
 type level struct {
 	name  string
-	value float64
+	value float64 // [V]
+}
+
+// panel is one diagram over time; the panels of a file share its time axis.
+type panel struct {
+	title, unit string // unit: what the vertical axis shows, with its unit
+	lines       []line
+	levels      []level
+	zero        bool // zero belongs into the diagram, with a line of its own
 }
 
 // writePlots writes the plots of an assessment into a folder.
@@ -48,87 +62,195 @@ func writePlots(folder string, a *sizing.Assessment) error {
 	if err := os.MkdirAll(folder, 0o755); err != nil {
 		return err
 	}
-	if err := voltagePlot(folder, a); err != nil {
+	if err := drawPanels(filepath.Join(folder, "voltage.svg"), voltagePanels(a)); err != nil {
 		return err
 	}
+	direct := map[string]bool{}
+	for _, ax := range a.Machine.Axes {
+		_, direct[ax.Name] = ax.Drive.Mechanism.(energy.Direct)
+	}
 	for i, s := range a.Stations {
-		var power, torque []line
+		power := panel{title: s.Name + ": power taken from the bus, hot copper, load as entered", unit: "power [W]", zero: true}
+		torque := panel{title: s.Name + ": motor torque, hot copper, load as entered", unit: "torque [N·m]", zero: true}
+		spread := false
 		for _, ax := range s.Axes {
-			power = append(power, line{ax.Name, ax.Hot.BusPower})
-			torque = append(torque, line{ax.Name, ax.Hot.RatedTorque})
+			power.lines = append(power.lines, line{ax.Name, ax.Hot.BusPower})
+			name := ax.Name
+			if direct[name] {
+				name += ", force [N]"
+			}
+			torque.lines = append(torque.lines, line{name, ax.Hot.RatedTorque})
+			spread = spread || len(ax.Ends) > 0
 		}
-		if len(s.Axes) > 1 {
-			power = append(power, line{"together", s.Hot})
+		if spread {
+			power.lines = append(power.lines, line{"together, most of any load", s.Hot})
+		} else if len(s.Axes) > 1 {
+			power.lines = append(power.lines, line{"together", s.Hot})
 		}
 		// Numbered, so that a station's name need not be a file's.
-		name := fmt.Sprintf("power-%d.svg", i+1)
-		if err := draw(filepath.Join(folder, name), "Power taken from the bus: "+s.Name, "power [W]", power, nil); err != nil {
+		if err := drawPanels(filepath.Join(folder, fmt.Sprintf("power-%d.svg", i+1)), []panel{power}); err != nil {
 			return err
 		}
-		name = fmt.Sprintf("torque-%d.svg", i+1)
-		if err := draw(filepath.Join(folder, name), "Shaft torque of the motors: "+s.Name, "torque [N·m]", torque, nil); err != nil {
+		if err := drawPanels(filepath.Join(folder, fmt.Sprintf("torque-%d.svg", i+1)), []panel{torque}); err != nil {
 			return err
 		}
 	}
 	return nil
 }
 
-// voltagePlot draws the worst sag and the worst rise that were found, with the
-// limits and the bounds.
-func voltagePlot(folder string, a *sizing.Assessment) error {
+// voltagePanels shows how far the bus sags and how far it rises, each at its corner,
+// with what it is held against.
+func voltagePanels(a *sizing.Assessment) []panel {
 	m := a.Machine
-	var lines []line
-	levels := []level{{"over-voltage trip", m.OverVoltage}, {"under-voltage trip", m.UnderVoltage}}
+	sag := panel{
+		title: "Sag: lowest supply, least capacitance, hot copper", unit: "bus voltage [V]",
+		levels: []level{{"no load, lowest", m.Supply.Source.Low().NoLoadVoltage()}, {"under-voltage trip", m.UnderVoltage}},
+	}
 	if c := a.Bus.SagCycle; c != nil {
-		lines = append(lines, line{"settled, low supply", c.Voltage})
+		sag.lines = append(sag.lines, line{"settled cycle", c.Voltage})
 	} else if g := a.Bus.Guarantee.Sag; g.Exists {
-		lines = append(lines, line{"worst sag found", g.Witness.Voltage})
-		levels = append(levels, level{"sag bound, any phase", g.Voltage})
+		sag.lines = append(sag.lines, line{"worst windows lined up", g.Witness.Voltage})
+		sag.levels = append(sag.levels, level{"bound, any phase", g.Voltage})
+	}
+	rise := panel{
+		title: "Rise: highest supply, least capacitance, cold copper", unit: "bus voltage [V]",
+		levels: []level{{"over-voltage trip", m.OverVoltage}, {"no load, highest", m.Supply.Source.High().NoLoadVoltage()}},
+	}
+	for _, b := range m.Brakes {
+		rise.levels = append(rise.levels, level{"resistor on, highest", b.OnVoltage * (1 + b.ThresholdTolerance)}, level{"resistor off, lowest", b.OffVoltage * (1 - b.ThresholdTolerance)})
 	}
 	if c := a.Bus.RiseCycle; c != nil {
-		lines = append(lines, line{"settled, high supply", c.Voltage})
+		rise.lines = append(rise.lines, line{"settled cycle", c.Voltage})
 	} else if g := a.Bus.Guarantee.Rise; g.Exists {
-		lines = append(lines, line{"worst rise found", g.Witness.Voltage})
-		levels = append(levels, level{"rise bound, any phase", g.Voltage})
+		rise.lines = append(rise.lines, line{"worst windows lined up", g.Witness.Voltage})
+		rise.levels = append(rise.levels, level{"bound, any phase", g.Voltage})
 	}
-	return draw(filepath.Join(folder, "voltage.svg"), "Bus voltage", "voltage [V]", lines, levels)
+	return []panel{rise, sag}
 }
 
-func draw(path, title, yLabel string, lines []line, levels []level) error {
-	p := plot.New()
-	p.Title.Text = title
-	p.X.Label.Text = "time [s]"
-	p.Y.Label.Text = yLabel
-	p.Add(plotter.NewGrid())
-	p.Legend.Top = true
-	p.Legend.Left = true
-	start, end := 0.0, 0.0
-	for i, l := range lines {
+// Sizes of the drawing.
+const (
+	width, height = 24 * vg.Centimeter, 10 * vg.Centimeter // of a panel with its legend
+	legendWidth   = 7 * vg.Centimeter
+)
+
+// drawPanels writes panels, one below the other, as an SVG file.
+func drawPanels(path string, panels []panel) error {
+	end := 0.0
+	for _, p := range panels {
+		for _, l := range p.lines {
+			if l.curve.Pieces() > 0 {
+				end = max(end, l.curve.End())
+			}
+		}
+	}
+	column := make([][]*plot.Plot, len(panels))
+	legends := make([]plot.Legend, len(panels))
+	for i, p := range panels {
+		drawn, legend, err := p.plot(end)
+		if err != nil {
+			return err
+		}
+		column[i], legends[i] = []*plot.Plot{drawn}, legend
+	}
+	c := vgsvg.New(width, height*vg.Length(len(panels)))
+	all := draw.New(c)
+	tiles := draw.Tiles{Rows: len(panels), Cols: 1, PadY: 6 * vg.Millimeter, PadTop: 3 * vg.Millimeter, PadBottom: 2 * vg.Millimeter, PadLeft: 2 * vg.Millimeter, PadRight: 2 * vg.Millimeter}
+	canvases := plot.Align(column, tiles, draw.Crop(all, 0, -legendWidth, 0, 0))
+	for i := range panels {
+		column[i][0].Draw(canvases[i][0])
+		at := canvases[i][0]
+		at.Min.X, at.Max.X = at.Max.X+3*vg.Millimeter, all.Max.X
+		at.Max.Y -= 8 * vg.Millimeter // below the title
+		legends[i].Draw(at)
+	}
+	file, err := os.Create(path)
+	if err != nil {
+		return err
+	}
+	if _, err := c.WriteTo(file); err != nil {
+		file.Close()
+		return err
+	}
+	return file.Close()
+}
+
+// plot draws a panel over the time from 0 to end [s]; its legend stands beside it.
+func (d panel) plot(end float64) (*plot.Plot, plot.Legend, error) {
+	p, legend := plot.New(), plot.NewLegend()
+	legend.Top, legend.Left, legend.YPosition = true, true, draw.PosCenter
+	legend.Padding, legend.TextStyle.Font.Size = vg.Millimeter, vg.Points(10)
+	p.Title.Text, p.X.Label.Text, p.Y.Label.Text = d.title, "time [s]", d.unit
+	p.Title.Padding = 2 * vg.Millimeter
+	p.X.Tick.Marker, p.Y.Tick.Marker = roundTicks{}, roundTicks{}
+	grid := plotter.NewGrid()
+	grid.Horizontal.Color, grid.Vertical.Color = gridColor, gridColor
+	p.Add(grid)
+	add := func(xys plotter.XYs, name string, c color.Color, width vg.Length, dashes []vg.Length) error {
+		l, err := plotter.NewLine(xys)
+		if err != nil {
+			return err
+		}
+		l.Color, l.Width, l.Dashes = c, width, dashes
+		p.Add(l)
+		if name != "" {
+			legend.Add(name, l)
+		}
+		return nil
+	}
+	across := func(y float64) plotter.XYs { return plotter.XYs{{X: 0, Y: y}, {X: end, Y: y}} }
+	if d.zero {
+		if err := add(across(0), "", color.Black, vg.Points(0.7), nil); err != nil {
+			return nil, legend, err
+		}
+	}
+	for i, l := range d.lines {
 		if l.curve.Pieces() == 0 {
 			continue
 		}
 		style := palette[i%len(palette)]
-		pl, err := plotter.NewLine(points(l.curve))
-		if err != nil {
-			return err
+		if err := add(points(l.curve), l.name, style.color, vg.Points(1.2), style.dashes); err != nil {
+			return nil, legend, err
 		}
-		pl.Color, pl.Dashes, pl.Width = style.color, style.dashes, vg.Points(1.2)
-		p.Add(pl)
-		p.Legend.Add(l.name, pl)
-		end = max(end, l.curve.End())
 	}
-	for i, l := range levels {
-		pl, err := plotter.NewLine(plotter.XYs{{X: start, Y: l.value}, {X: end, Y: l.value}})
-		if err != nil {
-			return err
+	for i, l := range d.levels {
+		if err := add(across(l.value), fmt.Sprintf("%s, %.1f V", l.name, l.value), limitColor, vg.Points(1), levelDashes[i%len(levelDashes)]); err != nil {
+			return nil, legend, err
 		}
-		pl.Color, pl.Width, pl.Dashes = limitColor, vg.Points(1), levelDashes[i%len(levelDashes)]
-		p.Add(pl)
-		p.Legend.Add(fmt.Sprintf("%s, %.1f V", l.name, l.value), pl)
 	}
-	// Room for the legend above the lines.
-	p.Y.Max += 0.07 * float64(len(lines)+len(levels)) * (p.Y.Max - p.Y.Min)
-	return p.Save(20*vg.Centimeter, 11*vg.Centimeter, path)
+	if span := p.Y.Max - p.Y.Min; span > 0 {
+		p.Y.Min, p.Y.Max = p.Y.Min-0.06*span, p.Y.Max+0.06*span
+	}
+	if end > 0 {
+		p.X.Min, p.X.Max = 0, end
+	}
+	return p, legend, nil
+}
+
+// roundTicks sets ticks at whole multiples of 1, 2 or 5 times a power of ten, so that
+// zero has one wherever it is in sight.
+type roundTicks struct{}
+
+// Ticks implements plot.Ticker.
+func (roundTicks) Ticks(lowest, highest float64) []plot.Tick {
+	const most = 8
+	step := math.Pow10(int(math.Floor(math.Log10((highest - lowest) / most))))
+	for _, k := range []float64{1, 2, 5, 10} {
+		if (highest-lowest)/(k*step) <= most {
+			step *= k
+			break
+		}
+	}
+	decimals := max(0, -int(math.Floor(math.Log10(step*1.0001))))
+	var ticks []plot.Tick
+	for n := math.Ceil(lowest/step - 1e-9); n*step <= highest+1e-9*step && len(ticks) < 4*most; n++ {
+		label := strconv.FormatFloat(n*step+0, 'f', decimals, 64)
+		if decimals > 6 || math.Abs(n*step) >= 1e6 {
+			label = strconv.FormatFloat(n*step+0, 'g', 4, 64)
+		}
+		ticks = append(ticks, plot.Tick{Value: n * step, Label: label})
+	}
+	return ticks
 }
 
 // points samples a curve for drawing, keeping its jumps.

@@ -61,6 +61,8 @@ const (
 	LinearVoltageConstant                  // [V·s/m], of a linear motor
 	LinearMotorConstant                    // [N/√W], of a linear motor
 	LinearQuadraticDrag                    // [N·s²/m²], drag force per squared speed
+	ApparentPower                          // [V·A]
+	SquareCurrentTime                      // [A²·s], melting integral of fuses
 	Ratio                                  // [1], reported as a plain number: a gear ratio
 	Fraction                               // [1], reported in %: an efficiency, a tolerance
 )
@@ -134,8 +136,10 @@ var specs = [...]spec{
 	LinearQuadraticDrag:    {"drag force per squared speed", "N s^2/m^2", "0.4 N s^2/m^2", []shown{{"N s^2/m^2", 0}}},
 	Pressure:               {"pressure or stress", "Pa", "60 MPa", []shown{{"Pa", 0}, {"kPa", 0}, {"MPa", 0}, {"GPa", 0}}},
 
-	Ratio:    {"ratio", "", "5", []shown{{"", 0}}},
-	Fraction: {"fraction", "", "90 %", []shown{{"%", 0}}},
+	ApparentPower:     {"apparent power", "V A", "500 VA", []shown{{"VA", 0}, {"kVA", 0}}},
+	SquareCurrentTime: {"melting integral", "A^2 s", "40 A^2 s", []shown{{"A^2 s", 0}, {"kA^2 s", 0}}},
+	Ratio:             {"ratio", "", "5", []shown{{"", 0}}},
+	Fraction:          {"fraction", "", "90 %", []shown{{"%", 0}}},
 }
 
 // kindDims holds the dimensions of each kind.

@@ -41,6 +41,8 @@ func TestKindDimensions(t *testing.T) {
 		quantity.ViscousRotary:          {2, 1, -1, 0, 0, -1},
 		quantity.QuadraticDrag:          {2, 1, 0, 0, 0, -2},
 		quantity.Power:                  {2, 1, -3},
+		quantity.ApparentPower:          {2, 1, -3},
+		quantity.SquareCurrentTime:      {0, 0, 1, 2},
 		quantity.Energy:                 {2, 1, -2},
 		quantity.Voltage:                {2, 1, -3, -1},
 		quantity.Current:                {0, 0, 0, 1},

@@ -1,0 +1,273 @@
+package sizing
+
+import (
+	"context"
+	"errors"
+	"math"
+
+	"example.com/headroom/bus"
+	"example.com/headroom/profile"
+)
+
+func (a *Assessment) assessBus(ctx context.Context) error {
+	hot, cold := make([]profile.Curve, len(a.Stations)), make([]profile.Curve, len(a.Stations))
+	for i, s := range a.Stations {
+		hot[i], cold[i] = s.Hot, s.Cold
+	}
+	r := &a.Bus
+	var err error
+	if err = a.guarantee(ctx, hot, cold); err != nil {
+		return err
+	}
+	sag, rise := r.Guarantee.Sag, r.Guarantee.Rise
+	r.Lowest, r.Highest = math.Inf(-1), math.Inf(1)
+	if sag.Exists {
+		r.Lowest = sag.Voltage
+	}
+	if rise.Exists {
+		r.Highest = rise.Voltage
+	}
+	r.MeanPower = r.Guarantee.MeanSourcePower
+	r.PeakDemand = r.Guarantee.PeakDemand
+	for _, br := range a.Machine.Brakes {
+		r.ResistorMean = r.Guarantee.MeanReturnedPower
+		bank := a.Machine.allLinks().High()
+		once := r.Guarantee.ReturnedBurst + bank.Energy(br.at(late).OnVoltage) - bank.Energy(br.at(early).OffVoltage)
+		r.ResistorOnce = math.Max(r.ResistorOnce, once)
+	}
+	if a.exact() {
+		if err := a.settle(ctx); err != nil {
+			return err
+		}
+	}
+	lowest, highest := r.Lowest, r.Highest
+	for _, e := range r.AtDrives {
+		lowest, highest = math.Min(lowest, e.Lowest), math.Max(highest, e.Highest)
+	}
+	if lowest < a.Machine.UnderVoltage {
+		if r.BankForSag, err = a.bankForSag(ctx, hot); err != nil {
+			return err
+		}
+	}
+	if limit := a.highestAllowed(); highest > limit {
+		if r.BankForRise, err = a.bankForRise(ctx, cold, limit); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// guarantee bounds the bus for every phasing: sag and supply while bleeder and
+// brake resistor drain most, rise while they drain least. A threshold that the supply
+// may hold on at any corner leaves neither.
+func (a *Assessment) guarantee(ctx context.Context, hot, cold []profile.Curve) error {
+	m := a.Machine
+	g, ends, err := a.anyPhase(ctx, early, hot, cold)
+	if err != nil {
+		return err
+	}
+	a.Bus.Guarantee, a.Bus.AtDrives = g, ends
+	if _, heats := m.bus(early).SourceHeatsResistor(); heats || m.drainsExactly() {
+		return nil
+	}
+	most, highest, err := a.anyPhase(ctx, late, hot, cold)
+	if err != nil {
+		return err
+	}
+	g.Rise = most.Rise
+	for name, e := range highest {
+		own := ends[name]
+		own.Highest = e.Highest
+		ends[name] = own
+	}
+	return nil
+}
+
+// anyPhase bounds the bus at one corner, and the ends of the cables if there are any.
+func (a *Assessment) anyPhase(ctx context.Context, c corner, hot, cold []profile.Curve) (*bus.Guarantee, map[string]bus.EndBound, error) {
+	if !a.Machine.cabled() {
+		g, err := a.Machine.bus(c).AnyPhase(ctx, hot, cold)
+		return g, nil, err
+	}
+	n, number, err := a.Machine.network(c)
+	if err != nil {
+		return nil, nil, err
+	}
+	g, err := n.AnyPhase(ctx, a.onFeeders(number))
+	if err != nil {
+		return nil, nil, err
+	}
+	ends := map[string]bus.EndBound{}
+	for name, k := range number {
+		if k > 0 {
+			ends[name] = g.Ends[k-1]
+		}
+	}
+	return g.Guarantee, ends, nil
+}
+
+// onFeeders returns the stations with each axis at its feeder.
+func (a *Assessment) onFeeders(number map[string]int) []bus.Station {
+	stations := make([]bus.Station, len(a.Stations))
+	for i, st := range a.Stations {
+		for _, ax := range st.Axes {
+			stations[i] = append(stations[i], bus.AxisCycle{Feeder: number[ax.Name], Power: ax.hotPower, Returning: ax.coldPower})
+		}
+	}
+	return stations
+}
+
+// bankForSag returns the bank, when new, that would keep the bus from falling too low, 0
+// when none would [F].
+func (a *Assessment) bankForSag(ctx context.Context, hot []profile.Curve) (float64, error) {
+	m := a.Machine
+	n, number, err := m.network(early)
+	if err != nil {
+		return 0, err
+	}
+	var c float64
+	if m.cabled() {
+		c, _, err = n.BankForSag(ctx, a.onFeeders(number), m.UnderVoltage)
+	} else {
+		c, _, err = n.Bus.BankForSag(ctx, hot, m.UnderVoltage)
+	}
+	return m.whenNew(c), err
+}
+
+// bankForRise does the same for a bus that rises too high.
+func (a *Assessment) bankForRise(ctx context.Context, cold []profile.Curve, limit float64) (float64, error) {
+	m := a.Machine
+	n, number, err := m.network(late)
+	if err != nil {
+		return 0, err
+	}
+	var c float64
+	if m.cabled() {
+		c, _, err = n.BankForRise(ctx, a.onFeeders(number), limit)
+	} else {
+		c, _, err = n.Bus.BankForRise(ctx, cold, limit)
+	}
+	return m.whenNew(c), err
+}
+
+// whenNew returns the bank to buy for what is needed at the end of its life [F].
+func (m Machine) whenNew(c float64) float64 {
+	if k := m.Ageing.Capacitance; k > 0 {
+		c /= k
+	}
+	return math.Max(0, c-(m.links().Capacitance-m.Bank.Capacitance))
+}
+
+// lowestAt returns the lowest bus voltage at the drive of an axis [V]; -Inf: no bound.
+func (a *Assessment) lowestAt(name string) float64 {
+	if e, ok := a.Bus.AtDrives[name]; ok {
+		return e.Lowest
+	}
+	return a.Bus.Lowest
+}
+
+// courseAt returns the course of the bus voltage at the drive of an axis over one cycle
+// of its station, where there is only one; false otherwise.
+func (a *Assessment) courseAt(name string) (profile.Curve, bool) {
+	c := a.Bus.SagCycle
+	if c == nil || !c.Repeats || c.Collapsed || c.Periods != 1 {
+		return profile.Curve{}, false
+	}
+	if v, ok := a.Bus.sagAtDrives[name]; ok {
+		return v, true
+	}
+	return c.Voltage, true
+}
+
+// settledCycle follows the settled cycle of a machine with one station at one corner of
+// its supply.
+func (a *Assessment) settledCycle(ctx context.Context, high, returning bool) (*bus.Settled, []bus.End, map[string]int, error) {
+	m := a.Machine
+	n, number, err := m.network(nominal)
+	if err != nil {
+		return nil, nil, nil, err
+	}
+	if high {
+		n = n.High()
+	} else {
+		n = n.Low()
+	}
+	loads := make([]profile.Curve, 1+len(n.Feeders))
+	at := make([][]profile.Curve, len(loads))
+	for _, ax := range a.Stations[0].Axes {
+		k := number[ax.Name]
+		power := ax.hotPower
+		if returning {
+			power = ax.coldPower
+		}
+		at[k] = append(at[k], power)
+	}
+	for k, all := range at {
+		if len(all) == 0 {
+			continue
+		}
+		if loads[k], err = profile.Sum(all...); err != nil {
+			return nil, nil, nil, err
+		}
+	}
+	s, err := n.SettledCycle(ctx, loads)
+	if err != nil {
+		return nil, nil, nil, err
+	}
+	return &bus.Settled{Result: &s.Result, Periods: s.Periods, Repeats: s.Repeats, Cycles: s.Cycles}, s.Ends, number, nil
+}
+
+// highestAllowed returns the voltage that neither drives nor bank stand more of.
+func (a *Assessment) highestAllowed() float64 {
+	return math.Min(a.Machine.OverVoltage, a.Machine.Bank.RatedVoltage)
+}
+
+// settle takes the figures of a bus that has only one course from its settled cycle,
+// which is exact.
+func (a *Assessment) settle(ctx context.Context) error {
+	r := &a.Bus
+	var none *bus.NoSettledStateError
+	sag, low, number, err := a.settledCycle(ctx, false, false)
+	if err != nil && !errors.As(err, &none) {
+		return err
+	}
+	rise, top, _, err := a.settledCycle(ctx, true, true)
+	if err != nil && !errors.As(err, &none) {
+		return err
+	}
+	r.SagCycle, r.RiseCycle = sag, rise
+	r.sagAtDrives = map[string]profile.Curve{}
+	if sag != nil && sag.Repeats && !sag.Collapsed {
+		r.Lowest = sag.Lowest.V
+		r.MeanPower = sag.Energies.Source / sag.Load.Duration()
+		for name, k := range number {
+			if k > 0 {
+				e := r.AtDrives[name]
+				e.Lowest = low[k-1].Lowest.V
+				r.AtDrives[name] = e
+				r.sagAtDrives[name] = low[k-1].Voltage
+			}
+		}
+	}
+	// At high line the bleeder takes more, and the bank stores less of what comes back
+	// before the resistor burns it.
+	high, _, _, err := a.settledCycle(ctx, true, false)
+	if err != nil && !errors.As(err, &none) {
+		return err
+	}
+	if high != nil && high.Repeats && !high.Collapsed && sag != nil {
+		r.MeanPower = math.Max(r.MeanPower, high.Energies.Source/high.Load.Duration())
+	}
+	if rise != nil && rise.Repeats && !rise.Collapsed {
+		r.Highest = rise.Highest.V
+		r.ResistorMean = rise.Energies.Resistor / rise.Load.Duration()
+		for name, k := range number {
+			if k > 0 {
+				e := r.AtDrives[name]
+				e.Highest = top[k-1].Highest.V
+				r.AtDrives[name] = e
+			}
+		}
+	}
+	return nil
+}

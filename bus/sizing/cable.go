@@ -1,0 +1,133 @@
+package sizing
+
+import (
+	"fmt"
+
+	"example.com/headroom/bus"
+	"example.com/headroom/profile"
+)
+
+// Cable leads the bus to the drive of an axis.
+type Cable struct {
+	bus.Cable
+	From     string        // axis from whose drive it goes on; "": from the distribution point
+	Contacts *bus.Contacts // through which it is plugged; nil: none, or not examined
+}
+
+// resistance returns that of the cable with its contacts, go and return [ohm].
+func (c Cable) resistance() (float64, error) {
+	if c.Contacts != nil {
+		c.Ends += c.Contacts.Pair()
+	}
+	return c.Cable.Resistance()
+}
+
+func (m Machine) validateCables(f *profile.Faults, index map[string]int) {
+	for i, a := range m.Axes {
+		path := fmt.Sprintf("axes[%d].cable", i)
+		f.NonNegative(fmt.Sprintf("axes[%d].linkCapacitance", i), a.LinkCapacitance, "F")
+		if a.Cable == nil {
+			continue
+		}
+		f.Under(path, a.Cable.Cable.Validate())
+		if a.Cable.Contacts != nil {
+			f.Under(path+".contacts", a.Cable.Contacts.Validate())
+		}
+		if from := a.Cable.From; from != "" {
+			k, known := index[from]
+			switch {
+			case !known:
+				f.Add(path+".from", from, "the name of another axis")
+			case k == i:
+				f.Add(path+".from", from, "an axis other than itself")
+			case m.Axes[k].Cable == nil:
+				f.Add(path+".from", from, "an axis that has a cable itself")
+			case m.loops(i, index):
+				f.Add(path+".from", from, "an axis that is not fed through this one")
+			}
+		}
+	}
+}
+
+// loops reports whether the cables that lead to axis i never begin at the distribution
+// point.
+func (m Machine) loops(i int, index map[string]int) bool {
+	for range len(m.Axes) {
+		c := m.Axes[i].Cable
+		if c == nil || c.From == "" {
+			return false
+		}
+		k, known := index[c.From]
+		if !known {
+			return false
+		}
+		i = k
+	}
+	return true
+}
+
+// cabled reports whether any drive is fed through a cable.
+func (m Machine) cabled() bool {
+	for _, a := range m.Axes {
+		if a.Cable != nil {
+			return true
+		}
+	}
+	return false
+}
+
+// network returns the bus at a corner with the cables to the drives, and the number of
+// each axis's feeder, 0 at the distribution point. Drives without a cable add their
+// capacitors to the bank.
+func (m Machine) network(c corner) (bus.Network, map[string]int, error) {
+	n := bus.Network{Bus: m.bus(c)}
+	number := map[string]int{}
+	var add func(a Axis) error
+	add = func(a Axis) error {
+		if _, done := number[a.Name]; done {
+			return nil
+		}
+		if a.Cable == nil {
+			number[a.Name] = 0
+			return nil
+		}
+		if from := a.Cable.From; from != "" {
+			if err := add(m.axis(from)); err != nil {
+				return err
+			}
+		}
+		r, err := a.Cable.resistance()
+		if err != nil {
+			return err
+		}
+		n.Feeders = append(n.Feeders, bus.Feeder{Name: a.Name, Upstream: number[a.Cable.From], Resistance: r, Capacitance: a.LinkCapacitance})
+		number[a.Name] = len(n.Feeders)
+		return nil
+	}
+	for _, a := range m.Axes {
+		if err := add(a); err != nil {
+			return n, nil, err
+		}
+	}
+	return n, number, nil
+}
+
+// links returns the bank with the capacitors of the drives that have no cable.
+func (m Machine) links() bus.Bank {
+	b := m.Bank
+	for _, a := range m.Axes {
+		if a.Cable == nil {
+			b.Capacitance += a.LinkCapacitance
+		}
+	}
+	return b
+}
+
+// allLinks returns the bank with the capacitors of all drives.
+func (m Machine) allLinks() bus.Bank {
+	b := m.Bank
+	for _, a := range m.Axes {
+		b.Capacitance += a.LinkCapacitance
+	}
+	return b
+}
