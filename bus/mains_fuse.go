@@ -6,11 +6,6 @@ import (
 	"example.com/headroom/profile"
 )
 
-// continuousShare is the part of its rating that a fuse or breaker carries for
-// hours: 80 %, so that it is rated 125 % of the continuous current (NEC 210.20(A)
-// and 215.3, FROM MEMORY; other codes differ).
-const continuousShare = 0.8
-
 // MainsFuse is what a fuse or breaker ahead of the machine has to stand.
 type MainsFuse struct {
 	Rating     float64 // least rated current [A]: continuous RMS over 80 %
@@ -39,7 +34,7 @@ func (d MainsDraw) Fuse(inrush Inrush) (MainsFuse, error) {
 		return MainsFuse{}, err
 	}
 	return MainsFuse{
-		Rating: d.RMS / continuousShare, MeltingI2t: inrush.I2t, TripAbove: inrush.Peak / math.Sqrt2,
+		Rating: d.RMS / fuseContinuous, MeltingI2t: inrush.I2t, TripAbove: inrush.Peak / math.Sqrt2,
 		Caution: mainsFuseCaution,
 	}, nil
 }
