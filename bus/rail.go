@@ -66,17 +66,17 @@ type DrawKind int
 
 // Kinds of draw.
 const (
-	// ConstantPower is a consumer with a converter inside, as logic and fieldbus
+	// PowerDraw is a consumer with a converter inside, as logic and fieldbus
 	// nodes: the lower the voltage, the more current.
-	ConstantPower DrawKind = iota
-	// ConstantCurrent is a consumer with a linear regulator or a current source
+	PowerDraw DrawKind = iota
+	// CurrentDraw is a consumer with a linear regulator or a current source
 	// inside, as many sensors and loops.
-	ConstantCurrent
-	// Ohmic is a coil or heater, as valves, contactors and brakes: power goes with
+	CurrentDraw
+	// OhmicDraw is a coil or heater, as valves, contactors and brakes: power goes with
 	// the square of the voltage. Its draw is that of the cold coil, which at 0 °C is
 	// 8.5 % above that at 20 °C; a coil hot from service takes less and pulls in
 	// with less force, so that its minimum voltage is that of the hot coil.
-	Ohmic
+	OhmicDraw
 )
 
 // RailConsumer is one consumer, or several that are alike. Off it draws nothing;
@@ -217,7 +217,7 @@ func (c RailConsumer) validate(period float64, knownPeriod bool) error {
 	if c.Count < 1 || c.Count > 1e6 {
 		f.Add("count", c.Count, "from 1 to 1e6")
 	}
-	if c.Kind < ConstantPower || c.Kind > Ohmic {
+	if c.Kind < PowerDraw || c.Kind > OhmicDraw {
 		f.Add("kind", int(c.Kind), "constant power, constant current or ohmic")
 	}
 	f.NonNegative("voltage", c.Voltage, "V")

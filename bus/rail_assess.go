@@ -94,7 +94,7 @@ func (r Rail) Assess() (*RailResult, error) {
 func (m *railModel) currents(s railState, buf []branch) (i, power, low float64, ok bool) {
 	ok = true
 	for _, vs := range []float64{m.Supply.High(), m.Supply.Low()} {
-		u, x, found := node(m.branches(buf, s, vs), vs, m.feed)
+		u, x, found := railNode(m.branches(buf, s, vs), vs, m.feed)
 		low, ok = u, ok && found
 		i, power = math.Max(i, x), math.Max(power, x*vs)
 	}
@@ -273,7 +273,7 @@ func (m *railModel) means(res *RailResult) error {
 				all = append(all, b)
 			}
 		}
-		u, i, ok := node(all, vs, m.feed)
+		u, i, ok := railNode(all, vs, m.feed)
 		res.NoOperatingPoint = res.NoOperatingPoint || !ok
 		res.Mean += share * i
 		res.CableLoss += share * m.feed * i * i

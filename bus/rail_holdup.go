@@ -118,7 +118,7 @@ func (r Rail) holdUp() (*RailHoldUp, float64, error) {
 		}
 	}
 	low := r.Supply.Low()
-	u0, i0, ok := node(all, low, m.feed)
+	u0, i0, ok := railNode(all, low, m.feed)
 	var f profile.Faults
 	if ok && !(i0 > 0) {
 		f.Add("consumers", len(all), "some draw to hold up against")
@@ -166,7 +166,7 @@ func (r Rail) holdUp() (*RailHoldUp, float64, error) {
 	h.Lowest = failing + m.feed*i1
 
 	for _, vs := range []float64{low, r.Supply.High()} {
-		if _, i, ok := node(all, vs, m.feed); ok {
+		if _, i, ok := railNode(all, vs, m.feed); ok {
 			h.Power = math.Max(h.Power, i*vs)
 		}
 	}
@@ -249,7 +249,7 @@ func (b Bank) RideThrough(from, to, power float64) (float64, error) {
 		return math.Inf(1), nil
 	}
 	rs := b.SeriesResistance
-	v1, _, _, ok := branch{1, ConstantPower, power, rs}.at(from)
+	v1, _, _, ok := branch{1, PowerDraw, power, rs}.at(from)
 	if !ok || v1 <= to {
 		return 0, nil
 	}

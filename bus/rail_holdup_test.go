@@ -18,10 +18,10 @@ func mixed(c, p, i, r, lowest float64) bus.Rail {
 	add := func(name string, kind bus.DrawKind, watts float64) {
 		rail.Consumers = append(rail.Consumers, bus.RailConsumer{Name: name, Count: 1, Kind: kind, Holding: watts, MinVoltage: lowest})
 	}
-	add("logic", bus.ConstantPower, p)
-	add("loop", bus.ConstantCurrent, 24*i)
+	add("logic", bus.PowerDraw, p)
+	add("loop", bus.CurrentDraw, 24*i)
 	if r > 0 {
-		add("coil", bus.Ohmic, 24*24/r)
+		add("coil", bus.OhmicDraw, 24*24/r)
 	}
 	return rail
 }
@@ -68,8 +68,8 @@ func TestHoldUpAgainstEquation(t *testing.T) {
 		lowest := between(rng, 15, 19)
 		r := bus.Rail{Supply: bus.RailSupply{Voltage: 24, Efficiency: 0.9}, Capacitance: 0.05, Feed: ohms(feed), Consumers: []bus.RailConsumer{
 			{Name: "a", Count: 1, Holding: p, Cable: ohms(ra), MinVoltage: lowest},
-			{Name: "b", Count: 2, Kind: bus.ConstantCurrent, Holding: i * 24, Cable: ohms(rb), MinVoltage: lowest - 3},
-			{Name: "c", Count: 1, Kind: bus.Ohmic, Holding: g * 24 * 24, Cable: ohms(rc), MinVoltage: 5},
+			{Name: "b", Count: 2, Kind: bus.CurrentDraw, Holding: i * 24, Cable: ohms(rb), MinVoltage: lowest - 3},
+			{Name: "c", Count: 1, Kind: bus.OhmicDraw, Holding: g * 24 * 24, Cable: ohms(rc), MinVoltage: 5},
 		}}
 		// Current out of the capacitor at v, and the voltages at a and b.
 		state := func(v float64) (sum, va, vb float64) {

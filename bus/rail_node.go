@@ -15,9 +15,9 @@ type branch struct {
 func newBranch(n float64, kind DrawKind, power, voltage, r float64) branch {
 	b := branch{n, kind, power, r}
 	switch kind {
-	case ConstantCurrent:
+	case CurrentDraw:
 		b.draw = power / voltage
-	case Ohmic:
+	case OhmicDraw:
 		b.draw = power / voltage / voltage
 	}
 	return b
@@ -30,7 +30,7 @@ func (b branch) at(u float64) (v, i, slope float64, ok bool) {
 	switch {
 	case b.draw == 0:
 		return u, 0, 0, u >= 0
-	case b.kind == ConstantPower:
+	case b.kind == PowerDraw:
 		nose := 2 * math.Sqrt(b.r) * math.Sqrt(b.draw)
 		if !(u > 0 && u >= nose) {
 			return 0, 0, 0, false
@@ -43,7 +43,7 @@ func (b branch) at(u float64) (v, i, slope float64, ok bool) {
 		}
 		// dv/du = (1 + u/root)/2, which is v/root.
 		return v, i, -i / root, true
-	case b.kind == ConstantCurrent:
+	case b.kind == CurrentDraw:
 		v = u - b.r*b.draw
 		return v, b.draw, 0, v >= 0
 	}
@@ -57,13 +57,13 @@ func (b branch) least(min float64) float64 {
 	switch {
 	case b.draw == 0:
 		return min
-	case b.kind == ConstantPower:
+	case b.kind == PowerDraw:
 		v := math.Max(min, math.Sqrt(b.r)*math.Sqrt(b.draw))
 		if v == 0 {
 			return 0
 		}
 		return v + b.r*(b.draw/v)
-	case b.kind == ConstantCurrent:
+	case b.kind == CurrentDraw:
 		return min + b.r*b.draw
 	}
 	return min * (1 + b.r*b.draw)
@@ -82,7 +82,7 @@ func total(branches []branch, u float64) (i, slope float64, ok bool) {
 	return i, slope, true
 }
 
-// node returns the voltage of the distribution point behind the resistance feed
+// railNode returns the voltage of the distribution point behind the resistance feed
 // [ohm] from vs [V], and the current: the largest root of
 //
 //	g(u) = vs - u - feed Σ i(u)
@@ -90,7 +90,7 @@ func total(branches []branch, u float64) (i, slope float64, ok bool) {
 // Every i(u) is convex, so g is concave, and g(vs) <= 0: Newton's rule from vs comes
 // down on the largest root without passing it. Where there is none it arrives
 // where g no longer falls with u.
-func node(branches []branch, vs, feed float64) (u, i float64, ok bool) {
+func railNode(branches []branch, vs, feed float64) (u, i float64, ok bool) {
 	u = vs
 	for range 500 {
 		i, slope, ok := total(branches, u)

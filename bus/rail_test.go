@@ -27,9 +27,9 @@ func assess(t testing.TB, r bus.Rail) *bus.RailResult {
 //	ohmic 48 W at 24 V: 12 ohm, 24/13 A
 func TestRailKinds(t *testing.T) {
 	r := bus.Rail{Supply: bus.RailSupply{Voltage: 24, Efficiency: 0.8}, Consumers: []bus.RailConsumer{
-		{Name: "logic", Count: 1, Kind: bus.ConstantPower, Holding: 44, Cable: ohms(1), MinVoltage: 22.5},
-		{Name: "loop", Count: 1, Kind: bus.ConstantCurrent, Holding: 48, Cable: ohms(1), MinVoltage: 22, MaxVoltage: 23},
-		{Name: "coil", Count: 3, Kind: bus.Ohmic, Holding: 48, Cable: ohms(1)},
+		{Name: "logic", Count: 1, Kind: bus.PowerDraw, Holding: 44, Cable: ohms(1), MinVoltage: 22.5},
+		{Name: "loop", Count: 1, Kind: bus.CurrentDraw, Holding: 48, Cable: ohms(1), MinVoltage: 22, MaxVoltage: 23},
+		{Name: "coil", Count: 3, Kind: bus.OhmicDraw, Holding: 48, Cable: ohms(1)},
 	}}
 	res := assess(t, r)
 	i := 4 + 3*24.0/13
@@ -64,7 +64,7 @@ func TestRailKinds(t *testing.T) {
 func TestRailNoOperatingPoint(t *testing.T) {
 	r := bus.Rail{Supply: bus.RailSupply{Voltage: 24, Efficiency: 1}, Consumers: []bus.RailConsumer{
 		{Name: "drive logic", Count: 1, Holding: 144, Cable: ohms(1), MinVoltage: 18},
-		{Name: "lamp", Count: 1, Kind: bus.Ohmic, Holding: 24},
+		{Name: "lamp", Count: 1, Kind: bus.OhmicDraw, Holding: 24},
 	}}
 	res := assess(t, r)
 	near(t, 12, res.Consumers[0].Lowest, 1e-6, "at the nose")
@@ -96,8 +96,8 @@ func TestRailFeed(t *testing.T) {
 	vs := 20 + i/2
 	r := bus.Rail{Supply: bus.RailSupply{Voltage: vs, Efficiency: 1}, Feed: ohms(0.5), Consumers: []bus.RailConsumer{
 		{Name: "logic", Count: 1, Holding: 40},
-		{Name: "loop", Count: 2, Kind: bus.ConstantCurrent, Holding: vs / 2},
-		{Name: "coil", Count: 1, Kind: bus.Ohmic, Holding: vs * vs / 20, Cable: ohms(1)},
+		{Name: "loop", Count: 2, Kind: bus.CurrentDraw, Holding: vs / 2},
+		{Name: "coil", Count: 1, Kind: bus.OhmicDraw, Holding: vs * vs / 20, Cable: ohms(1)},
 	}}
 	res := assess(t, r)
 	near(t, i, res.Mean, 1e-12, "current")
@@ -118,7 +118,7 @@ func TestRailCorners(t *testing.T) {
 	near(t, 48, res.PeakInput, 1e-12, "power")
 	near(t, 21.6, res.Consumers[0].Lowest, 1e-12, "lowest")
 	near(t, 0.4, res.Consumers[0].Excess, 1e-12, "excess")
-	r.Consumers[0].Kind = bus.Ohmic
+	r.Consumers[0].Kind = bus.OhmicDraw
 	res = assess(t, r)
 	near(t, 2.2, res.Peak, 1e-12, "coil")
 	near(t, 48*1.21, res.PeakInput, 1e-12, "power")
@@ -129,8 +129,8 @@ func TestRailCorners(t *testing.T) {
 func TestRailPullIn(t *testing.T) {
 	base := func() bus.Rail {
 		return bus.Rail{Supply: bus.RailSupply{Voltage: 24, Efficiency: 1, RatedCurrent: 4, BoostCurrent: 6, BoostTime: 0.2}, Consumers: []bus.RailConsumer{
-			{Name: "brake", Count: 3, Kind: bus.Ohmic, PullIn: 24, PullInTime: 0.15, Holding: 6},
-			{Name: "contactor", Count: 2, Kind: bus.Ohmic, PullIn: 48, PullInTime: 0.03, Holding: 3},
+			{Name: "brake", Count: 3, Kind: bus.OhmicDraw, PullIn: 24, PullInTime: 0.15, Holding: 6},
+			{Name: "contactor", Count: 2, Kind: bus.OhmicDraw, PullIn: 48, PullInTime: 0.03, Holding: 3},
 			{Name: "logic", Count: 1, Holding: 24},
 		}}
 	}
@@ -179,7 +179,7 @@ func TestRailPullIn(t *testing.T) {
 // cycle. Each pulls in 48 W for 0.05 s, then holds 12 W; logic 24 W, always.
 func TestRailSchedule(t *testing.T) {
 	coil := func(name string, from, to float64) bus.RailConsumer {
-		return bus.RailConsumer{Name: name, Count: 1, Kind: bus.Ohmic, PullIn: 48, PullInTime: 0.05, Holding: 12, On: []bus.RailSpan{{From: from, To: to}}}
+		return bus.RailConsumer{Name: name, Count: 1, Kind: bus.OhmicDraw, PullIn: 48, PullInTime: 0.05, Holding: 12, On: []bus.RailSpan{{From: from, To: to}}}
 	}
 	r := bus.Rail{Supply: bus.RailSupply{Voltage: 24, Efficiency: 1, RatedCurrent: 2.2}, Period: 1, Consumers: []bus.RailConsumer{
 		coil("A", 0.2, 0.6), coil("B", 0.5, 1.1), {Name: "logic", Count: 1, Holding: 24},
@@ -200,7 +200,7 @@ func TestRailSchedule(t *testing.T) {
 	// sustained and 4 A of peak; its own 2.5 A above 2.2 A join A's or B's pull-in
 	// when both are on (0.5 to 0.6 s). B's pull-in 0.5 to 0.55, then 2 + 0.5 until
 	// 0.6 at most: 0.1 s when the valve starts at 0.52 to 0.55 s.
-	valve := bus.RailConsumer{Name: "valve", Count: 1, Kind: bus.Ohmic, PullIn: 12, PullInTime: 0.08, Holding: 2.4}
+	valve := bus.RailConsumer{Name: "valve", Count: 1, Kind: bus.OhmicDraw, PullIn: 12, PullInTime: 0.08, Holding: 2.4}
 	r.Consumers = append(r.Consumers, valve)
 	res = assess(t, r)
 	near(t, 2.1, res.Sustained, 1e-12, "sustained")

@@ -10,16 +10,32 @@ import (
 // Cable leads the bus to the drive of an axis.
 type Cable struct {
 	bus.Cable
-	From     string        // axis from whose drive it goes on; "": from the distribution point
-	Contacts *bus.Contacts // through which it is plugged; nil: none, or not examined
+	Conductor string         // what its wire is, for the report
+	From      string         // axis from whose drive it goes on; "": from the distribution point
+	Connector *bus.Connector // through which it is plugged; nil: none, or not examined
+	Fuse      *bus.Fuse      // at its beginning; nil: none, or not examined
 }
 
 // resistance returns that of the cable with its contacts, go and return [ohm].
 func (c Cable) resistance() (float64, error) {
-	if c.Contacts != nil {
-		c.Ends += c.Contacts.Pair()
+	run, err := c.plugged()
+	if err != nil {
+		return 0, err
 	}
-	return c.Cable.Resistance()
+	return run.LoopResistance()
+}
+
+// plugged returns the cable with the resistance of its connector among that of its
+// terminals.
+func (c Cable) plugged() (bus.Cable, error) {
+	if c.Connector != nil {
+		r, err := c.Connector.LoopResistance()
+		if err != nil {
+			return c.Cable, err
+		}
+		c.Terminals += r
+	}
+	return c.Cable, nil
 }
 
 func (m Machine) validateCables(f *profile.Faults, index map[string]int) {
@@ -30,8 +46,11 @@ func (m Machine) validateCables(f *profile.Faults, index map[string]int) {
 			continue
 		}
 		f.Under(path, a.Cable.Cable.Validate())
-		if a.Cable.Contacts != nil {
-			f.Under(path+".contacts", a.Cable.Contacts.Validate())
+		if c := a.Cable.Connector; c != nil {
+			f.Under(path+".connector", c.Validate())
+		}
+		if u := a.Cable.Fuse; u != nil {
+			f.Under(path+".fuse", u.Validate())
 		}
 		if from := a.Cable.From; from != "" {
 			k, known := index[from]

@@ -24,7 +24,6 @@ var renamed = []struct {
 	{regexp.MustCompile(`\.rod\.(whirling|buckling)\.(bore|elasticity)$`), ".rod.$2"},
 	{regexp.MustCompile(`\.lim\.`), ".limits."},
 	{regexp.MustCompile(`\.thread\.lead$`), ".lead"},
-	{regexp.MustCompile(`\.cable\.ends$`), ".cable.terminals"},
 	{regexp.MustCompile(`^source\.`), "supply."},
 	{regexp.MustCompile(`\.joint\.diameter$`), ".joint.shaftDiameter"},
 	{regexp.MustCompile(`\.joint\.effectiveLength$`), ".joint.length"},
