@@ -208,13 +208,13 @@ func (c *circuit) slopes(sg segment, x, y []taylor.Series, m int) {
 	}
 }
 
-// margins fills in how far the free nodes are from where their balance ends:
-// the diagonals after elimination, relative to what they are without loads.
+// margins fills in how far the free nodes are from where their balance ends: the
+// diagonals after elimination, relative to what they are without loads; see
+// [circuit.diagonals].
 func (c *circuit) margins(sg segment, y []taylor.Series) {
 	if c.out.margins == 0 {
 		return
 	}
-	one := taylor.Series{1}
 	at := c.out.margins
 	for k := len(c.nodes) - 1; k >= 0; k-- {
 		n := &c.nodes[k]
@@ -224,32 +224,38 @@ func (c *circuit) margins(sg segment, y []taylor.Series) {
 		d := &y[at]
 		at++
 		if !c.free(k, sg) {
-			*d = one
+			*d = taylor.Series{1}
 			continue
 		}
-		own, v := c.own(k, sg), c.series(y, k)
-		for m := range d {
-			d[m] = 0
-			if !n.idle {
+		v := c.series(y, k)
+		var beyond taylor.Series
+		if !n.idle {
+			for m := range beyond {
 				n.w[m] = taylor.QuotientCoef(&n.w, &n.q, v, m)
-				d[m] = -n.w[m]
-			}
-			if m == 0 {
-				d[0] += own
-			}
-			for _, e := range n.children {
-				if c.free(e, sg) {
-					d[m] -= c.nodes[e].feeder * c.nodes[e].feeder * c.nodes[e].inverse[m]
-				}
+				beyond[m] = -n.w[m]
 			}
 		}
+		g, _ := c.foot(k, sg)
+		beyond[0] += g
+		for _, i := range n.children {
+			e := &c.nodes[i]
+			if !c.free(i, sg) {
+				beyond[0] += e.feeder
+				continue
+			}
+			for m := range beyond {
+				beyond[m] += e.feeder * e.ratio[m]
+			}
+		}
+		*d = beyond
+		d[0] += n.feeder
 		if k > 0 && c.free(n.up, sg) {
 			for m := range d {
-				n.inverse[m] = taylor.QuotientCoef(&n.inverse, &one, d, m)
+				n.ratio[m] = taylor.QuotientCoef(&n.ratio, &beyond, d, m)
 			}
 		}
 		for m := range d {
-			d[m] /= own
+			d[m] /= n.most
 		}
 	}
 }

@@ -59,7 +59,7 @@ func (c *circuit) Guards(dst []taylor.Guard) []taylor.Guard {
 		for k := 1; k < len(c.nodes); k++ {
 			add(c.out.ends+k-1, c.floor, rounding*c.floor, false, tagFloor, k)
 		}
-	} else if c.turnOn > 0 {
+	} else if c.mayWake() {
 		voltage(c.turnOn, true, tagTurnOn, 0)
 	}
 	for i := range c.brakes {
@@ -180,7 +180,14 @@ func (c *circuit) Fire(t float64, g taylor.Guard, x []taylor.Series) bool {
 	case tagDown:
 		return c.moveSegment(t, x, 1)
 	case tagUndefined:
-		return c.collapse(t, c.nodes[0].v)
+		// Where the source's characteristic has more to give at a lower voltage, the
+		// bus jumps to there.
+		v := c.voltage(x)
+		if !c.settleBelow(x, c.segment+1) {
+			return c.collapse(t, v)
+		}
+		c.moved(t, x, c.nodes[0].v)
+		return true
 	case tagFloor:
 		return c.collapse(t, g.Level)
 	case tagBrake:
@@ -201,7 +208,7 @@ func (c *circuit) Fire(t float64, g taylor.Guard, x []taylor.Series) bool {
 		}
 	case tagOver:
 		c.pass(t, i, OverVoltage, g.Level)
-		if !c.nodes[i].over || !c.release(t) {
+		if c.nodes[i].over && !c.release(t) || !c.nodes[i].over && !c.mayWake() {
 			return true
 		}
 	case tagDriven:
@@ -265,6 +272,9 @@ func (c *circuit) moveSegment(t float64, x []taylor.Series, step int) bool {
 			}
 			c.segment += step
 		}
+	}
+	if c.free(0, c.segments[c.segment]) && !c.balance(c.segments[c.segment], x) {
+		return c.enter(t, x) // no stable course there
 	}
 	c.moved(t, x, border)
 	return true

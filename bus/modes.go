@@ -9,9 +9,13 @@ import (
 // settle chooses the segment on which the source stands. A load of constant
 // power has two balances of current; that at the higher voltage is the stable
 // one, so segments are tried from the top.
-func (c *circuit) settle(x []taylor.Series) bool {
+func (c *circuit) settle(x []taylor.Series) bool { return c.settleBelow(x, 0) }
+
+// settleBelow does it on segment first or below.
+func (c *circuit) settleBelow(x []taylor.Series, first int) bool {
 	eps := 1e-12 * c.reference
-	for k, sg := range c.segments {
+	for k := first; k < len(c.segments); k++ {
+		sg := c.segments[k]
 		if sg.upright && c.rs == 0 && math.Abs(x[0][0]-sg.lo) > eps {
 			continue
 		}
@@ -133,7 +137,7 @@ func (c *circuit) switches(t float64, x []taylor.Series, v float64) bool {
 			return true
 		}
 	}
-	if !c.awake && c.turnOn > 0 && v >= c.turnOn {
+	if c.mayWake() && v >= c.turnOn {
 		c.wake(t, true, v)
 		return true
 	}
@@ -176,6 +180,20 @@ func (c *circuit) shut(t float64, x []taylor.Series, i int, why EventKind, pause
 func (c *circuit) regather() {
 	c.gather()
 	c.segment = 0
+}
+
+// mayWake reports whether the axes are switched on at their voltage: not while a
+// drive is above its limit.
+func (c *circuit) mayWake() bool {
+	if c.awake || !(c.turnOn > 0) {
+		return false
+	}
+	for k := range c.nodes {
+		if c.nodes[k].over {
+			return false
+		}
+	}
+	return true
 }
 
 func (c *circuit) wake(t float64, on bool, v float64) {

@@ -23,17 +23,21 @@ type node struct {
 	under, over bool // whether beyond the limits of its drive
 
 	v    float64 // voltage at the instant at hand [V]
-	rest float64 // what is left of the balance, while it is sought [A]
+	drop float64 // across its feeder, if it is free [V]
+	rest float64 // what is left of the balance, while it is sought [A], then the correction [V]
 	d    float64 // diagonal of the balance's matrix after elimination [S]
 
+	// What is beyond the node, seen from its feeder, and d, without loads [S].
+	beyond, bare, most float64
+
 	// series at the instant at hand
-	p, q, w, inverse taylor.Series // power, P/V, P/V², 1/d
-	current          taylor.Series // in its feeder
+	p, q, w, ratio taylor.Series // power, P/V, P/V², of what is beyond over d
+	current        taylor.Series // in its feeder
 }
 
-// floorOfD is the least diagonal, relative to the sum of its conductances, with
-// which the balance of currents still counts as stable: at 0 a little more power
-// could not be delivered.
+// floorOfD is the least diagonal after elimination, relative to that without loads,
+// with which the balance of currents still counts as stable: at 0 a little more
+// power could not be delivered.
 const floorOfD = 2e-3
 
 // free reports whether node k has no voltage of its own but follows the balance
@@ -44,15 +48,6 @@ func (c *circuit) free(k int, sg segment) bool {
 		return c.rs > 0 && !sg.upright
 	}
 	return c.nodes[k].state < 0
-}
-
-// own returns the conductance of node k besides that of its loads' power.
-func (c *circuit) own(k int, sg segment) float64 {
-	n := &c.nodes[k]
-	if k > 0 {
-		return n.adjacent + n.g
-	}
-	return n.adjacent + n.g + c.drain + sg.g + 1/c.rs
 }
 
 // balance finds the voltages of all nodes on one segment of the source's
@@ -82,19 +77,18 @@ func (c *circuit) balance(sg segment, x []taylor.Series) bool {
 		return false
 	}
 	if !c.anyFreeEnd {
-		if c.free(0, sg) {
-			root.d = c.own(0, sg) - c.power(0)/(root.v*root.v)
-			return root.d > floorOfD*c.own(0, sg)
-		}
-		return true
+		return c.diagonals(sg)
 	}
-	// From the voltages at hand, and if these lead nowhere from above.
-	if c.started && c.newton(sg, x) {
+	// From the voltages at hand, and if these lead nowhere from equal ones: there
+	// the matrix is that of a stable solution, whatever the loads.
+	if c.newton(sg, x) {
 		return true
 	}
 	top := x[0][0]
 	if !c.free(0, sg) {
 		top = math.Max(top, root.v)
+	} else if a := 1 + c.rs*(sg.g+c.drain+root.g); a > 0 {
+		top = math.Max(top, (top+c.rs*sg.i0)/a)
 	}
 	for k := range c.nodes {
 		if n := &c.nodes[k]; n.state >= 0 {
@@ -102,8 +96,11 @@ func (c *circuit) balance(sg segment, x []taylor.Series) bool {
 		}
 	}
 	for k := range c.nodes {
-		if c.free(k, sg) {
-			c.nodes[k].v = top
+		if n := &c.nodes[k]; c.free(k, sg) {
+			n.v, n.drop = top, 0
+			if k > 0 {
+				n.drop = c.nodes[n.up].v - top
+			}
 		}
 	}
 	return c.newton(sg, x)
@@ -122,16 +119,31 @@ func (c *circuit) single(sg segment, vc float64) bool {
 		a += c.rs * e.feeder
 		b += c.rs * e.feeder * e.v
 	}
-	s := b*b - 4*a*c.rs*c.power(0)
-	if !(a > 0 && b > 0 && s > 0) {
+	p := c.power(0)
+	s := b*b - 4*a*c.rs*p
+	switch {
+	case !(a > 0 && s >= 0):
+		return false
+	case b >= 0 && (s > 0 || p == 0):
+		n.v = (b + math.Sqrt(s)) / (2 * a)
+	case p < 0: // a current that the source or a clamp takes outweighs the bank
+		n.v = 2 * c.rs * p / (b - math.Sqrt(s))
+	default:
 		return false
 	}
-	n.v = (b + math.Sqrt(s)) / (2 * a)
 	return true
 }
 
-// newton solves the balance from the voltages at hand.
+// newton solves the balance from the voltages at hand. Over the squares of the
+// voltages the power that node k gets,
+//
+//	v_k F_k = Σ g (√(v_j² v_k²) - v_k²) - P_k - G_k v_k²
+//
+// is concave, whatever the sign of P, and grows with the others' voltages. So there
+// is at most one stable solution; Newton's method over the squares is above it
+// after one step, and from there comes down to it without fail.
 func (c *circuit) newton(sg segment, x []taylor.Series) bool {
+	c.follow(sg)
 	last := math.Inf(1)
 	for range 100 {
 		for k := range c.nodes {
@@ -139,19 +151,29 @@ func (c *circuit) newton(sg segment, x []taylor.Series) bool {
 			if !c.free(k, sg) {
 				continue
 			}
-			p := c.power(k)
-			n.d = c.own(k, sg) - p/(n.v*n.v)
-			n.rest = -p/n.v - n.g*n.v
+			if !(n.v > 0) {
+				return false
+			}
+			foot, _ := c.foot(k, sg)
+			n.rest = n.feeder*n.drop - foot*n.v - c.power(k)/n.v
+			in := n.feeder * (n.v + n.drop) // what the node would get at 0 V
 			if k == 0 {
-				n.rest += (x[0][0]-n.v)/c.rs + sg.at(n.v) - c.drain*n.v
-			} else {
-				n.rest += n.feeder * (c.nodes[n.up].v - n.v)
+				n.rest += x[0][0]/c.rs + sg.i0
+				in = x[0][0]/c.rs + sg.i0
 			}
-			for _, e := range n.children {
-				n.rest += c.nodes[e].feeder * (c.nodes[e].v - n.v)
+			own := foot + n.adjacent
+			for _, i := range n.children {
+				e := &c.nodes[i]
+				drop := n.v - e.v
+				if c.free(i, sg) {
+					drop = e.drop
+				}
+				n.rest -= e.feeder * drop
+				in += e.feeder * (n.v - drop)
 			}
+			n.d = 2*own - in/n.v
 		}
-		if !c.eliminate(sg, func(k int) *float64 { return &c.nodes[k].rest }) {
+		if !c.eliminate(sg) {
 			return false
 		}
 		change := 0.0
@@ -160,10 +182,21 @@ func (c *circuit) newton(sg segment, x []taylor.Series) bool {
 			if !c.free(k, sg) {
 				continue
 			}
-			step := math.Max(n.rest, -0.5*n.v)
-			n.v += step
-			change = math.Max(change, math.Abs(step)/n.v)
+			r := 2 * n.rest / n.v // of the squares
+			if !(r > -1) {
+				return false
+			}
+			change = math.Max(change, math.Abs(n.rest)/n.v)
+			n.rest *= 2 / (1 + math.Sqrt(1+r))
+			n.drop -= n.rest
+			if k > 0 && c.free(n.up, sg) {
+				n.drop += c.nodes[n.up].rest
+			}
 		}
+		if c.free(0, sg) {
+			c.nodes[0].v += c.nodes[0].rest
+		}
+		c.follow(sg)
 		if change <= 4e-16 || change >= last && change < 1e-12 {
 			return c.diagonals(sg)
 		}
@@ -172,33 +205,74 @@ func (c *circuit) newton(sg segment, x []taylor.Series) bool {
 	return last < 1e-12 && c.diagonals(sg)
 }
 
-// diagonals leaves the eliminated diagonals at the voltages at hand.
-func (c *circuit) diagonals(sg segment) bool {
-	for k := range c.nodes {
+// follow takes the voltages of free ends from the drops across their feeders: these
+// are what is sought, as a short feeder's is lost in the voltages.
+func (c *circuit) follow(sg segment) {
+	for k := 1; k < len(c.nodes); k++ {
 		if n := &c.nodes[k]; c.free(k, sg) {
-			n.d = c.own(k, sg) - c.power(k)/(n.v*n.v)
-			n.rest = 0
+			n.v = c.nodes[n.up].v - n.drop
 		}
 	}
-	return c.eliminate(sg, func(k int) *float64 { return &c.nodes[k].rest })
 }
 
-// eliminate solves the balance's equations for a right-hand side in place, with
-// the diagonals that the nodes hold; false when a diagonal says that the
-// solution is not stable.
-func (c *circuit) eliminate(sg segment, rhs func(k int) *float64) bool {
+// diagonals leaves at the nodes the diagonals after elimination, at the voltages at
+// hand: from the ends to the root
+//
+//	d = g + e,   e = G - P/v² + Σ g' e'/d'   over the feeders g' that go on
+//
+// It is false when one says that the solution is not stable.
+func (c *circuit) diagonals(sg segment) bool {
 	for k := len(c.nodes) - 1; k >= 0; k-- {
 		if !c.free(k, sg) {
 			continue
 		}
 		n := &c.nodes[k]
-		if !(n.d > floorOfD*c.own(k, sg)) {
+		g, bare := c.foot(k, sg)
+		n.beyond, n.bare = g-c.power(k)/(n.v*n.v), bare
+		for _, i := range n.children {
+			e := &c.nodes[i]
+			if c.free(i, sg) {
+				n.beyond += e.feeder * e.beyond / e.d
+				n.bare += e.feeder * e.bare / e.most
+			} else {
+				n.beyond += e.feeder
+				n.bare += e.feeder
+			}
+		}
+		n.d, n.most = n.feeder+n.beyond, n.feeder+n.bare // the root has no feeder
+		if !(n.d > floorOfD*n.most) {
+			return false
+		}
+	}
+	return true
+}
+
+// foot returns the conductance at node k besides feeders and the power of loads,
+// and without that of a source that folds back.
+func (c *circuit) foot(k int, sg segment) (g, bare float64) {
+	if k > 0 {
+		return c.nodes[k].g, c.nodes[k].g
+	}
+	bare = c.nodes[0].g + c.drain + 1/c.rs
+	return bare + sg.g, bare + math.Max(0, sg.g)
+}
+
+// eliminate solves the balance's equations for a right-hand side in place, with
+// the diagonals that the nodes hold; false when the matrix is not that of a stable
+// solution.
+func (c *circuit) eliminate(sg segment) bool {
+	for k := len(c.nodes) - 1; k >= 0; k-- {
+		if !c.free(k, sg) {
+			continue
+		}
+		n := &c.nodes[k]
+		if !(n.d > 0) {
 			return false
 		}
 		if k > 0 && c.free(n.up, sg) {
 			up := &c.nodes[n.up]
 			up.d -= n.feeder * n.feeder / n.d
-			*rhs(n.up) += *rhs(k) * n.feeder / n.d
+			up.rest += n.rest * n.feeder / n.d
 		}
 	}
 	for k := range c.nodes {
@@ -206,11 +280,10 @@ func (c *circuit) eliminate(sg segment, rhs func(k int) *float64) bool {
 			continue
 		}
 		n := &c.nodes[k]
-		r := rhs(k)
 		if k > 0 && c.free(n.up, sg) {
-			*r += n.feeder * *rhs(n.up)
+			n.rest += n.feeder * c.nodes[n.up].rest
 		}
-		*r /= n.d
+		n.rest /= n.d
 	}
 	return true
 }
