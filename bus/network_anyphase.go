@@ -63,11 +63,11 @@ func (n Network) AnyPhase(ctx context.Context, stations []Station) (*NetworkGuar
 	confirmed := false
 	for range 60 {
 		w := n.flows(stations, u)
-		b, drawing, _, err := n.atPoint(stations, u, w, high)
+		b, drawing, returning, err := n.atPoint(stations, u, w, high)
 		if err != nil {
 			return nil, err
 		}
-		sag, _, err := b.Low().sagBound(ctx, drawing)
+		sag, _, err := b.Low().sagBound(ctx, drawing, peaks(drawing).or(peaks(returning)))
 		if err != nil {
 			return nil, err
 		}
