@@ -129,7 +129,7 @@ func (b Bus) AnyPhase(ctx context.Context, stations, returning []profile.Curve) 
 	if err := b.anyPhase(ctx, stations, returning, g); err != nil {
 		return nil, fmt.Errorf("any-phase bounds: %w", err)
 	}
-	g.MeanSourcePower = b.meanSourcePower(drawn, peaks(stations), g.Sag)
+	g.MeanSourcePower = b.meanSourcePower(drawn, peaks(stations).or(peaks(returning)), g.Sag)
 	if !(g.MeanSourcePower <= math.MaxFloat64) {
 		return nil, fmt.Errorf("any-phase bounds: %w: power of the source", ErrRange)
 	}
@@ -182,10 +182,11 @@ func (b Bus) anyPhase(ctx context.Context, stations, returning []profile.Curve, 
 		g.Sag, g.Rise = Bound{Reason: reason}, Bound{Reason: reason}
 		return nil
 	}
-	if g.Sag, err = b.Low().sag(ctx, stations); err != nil {
+	d := peaks(stations).or(peaks(returning))
+	if g.Sag, err = b.Low().sag(ctx, stations, d); err != nil {
 		return err
 	}
-	if g.Rise, err = b.High().rise(ctx, returning); err != nil {
+	if g.Rise, err = b.High().rise(ctx, returning, d); err != nil {
 		return err
 	}
 	if reason := b.forgets(g); reason != "" {

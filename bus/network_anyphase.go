@@ -98,7 +98,7 @@ func (n Network) settleEnds(ctx context.Context, stations []Station) (distributi
 			return d, err
 		}
 		var err error
-		if d.sag, _, err = d.bus.Low().sagBound(ctx, d.drawing); err != nil {
+		if d.sag, _, err = d.bus.Low().sagBound(ctx, d.drawing, peaks(d.drawing).or(peaks(d.returning))); err != nil {
 			return d, err
 		}
 		if !d.sag.Exists {

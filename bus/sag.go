@@ -24,6 +24,12 @@ func peaks(stations []profile.Curve) demand {
 	return d
 }
 
+// or returns the greater of both, of stations at the corner at which they draw
+// most and at that at which they return most: what they do is between.
+func (d demand) or(e demand) demand {
+	return demand{math.Max(d.drawn, e.drawn), math.Max(d.returned, e.returned)}
+}
+
 // line is a bound on the course of the bank's energy W while the bank's voltage
 // is below (sag) or above (rise) a threshold: dW/dt differs from
 //
@@ -233,8 +239,8 @@ func (p Parallel) sagLine(b Bus, d demand, low, bank, reach float64) sagLine {
 func (p Parallel) sagLines() []float64 { return []float64{1, 0.8, 0.5, 0.25, 0} }
 
 // sag bounds the lowest voltage and seeks a witness.
-func (b Bus) sag(ctx context.Context, stations []profile.Curve) (Bound, error) {
-	bound, worst, err := b.sagBound(ctx, stations)
+func (b Bus) sag(ctx context.Context, stations []profile.Curve, d demand) (Bound, error) {
+	bound, worst, err := b.sagBound(ctx, stations, d)
 	if err != nil || !bound.Exists {
 		return bound, err
 	}
@@ -242,12 +248,12 @@ func (b Bus) sag(ctx context.Context, stations []profile.Curve) (Bound, error) {
 }
 
 // sagBound bounds the lowest voltage by the best of several lines.
-func (b Bus) sagBound(ctx context.Context, stations []profile.Curve) (Bound, []*envelope, error) {
+func (b Bus) sagBound(ctx context.Context, stations []profile.Curve, d demand) (Bound, []*envelope, error) {
 	best := Bound{Reason: fmt.Sprintf("no bound on the sag was found: the stations draw %.4g W on average and up to %.4g W together, the source delivers at most %.4g W",
 		meanOf(stations), peaks(stations).drawn, b.Source.strongest())}
 	var worst []*envelope
 	for _, reach := range b.Source.sagLines() {
-		bound, es, err := b.sagWith(ctx, stations, reach)
+		bound, es, err := b.sagWith(ctx, stations, d, reach)
 		if err != nil {
 			return Bound{}, nil, err
 		}
@@ -261,8 +267,8 @@ func (b Bus) sagBound(ctx context.Context, stations []profile.Curve) (Bound, []*
 // sagWith bounds the lowest voltage by lines of one reach. They assume that bus
 // and bank stay above a voltage; the bound holds if it confirms that, and the
 // assumption is lowered until it does.
-func (b Bus) sagWith(ctx context.Context, stations []profile.Curve, reach float64) (Bound, []*envelope, error) {
-	d, noLoad := peaks(stations), b.Source.NoLoadVoltage()
+func (b Bus) sagWith(ctx context.Context, stations []profile.Curve, d demand, reach float64) (Bound, []*envelope, error) {
+	noLoad := b.Source.NoLoadVoltage()
 	step := 1e-4 * noLoad
 	low, bank := noLoad, noLoad
 	for range 200 {

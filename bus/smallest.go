@@ -20,7 +20,7 @@ const (
 // the stations draw more than the source delivers on average.
 func (b Bus) BankForSag(ctx context.Context, stations []profile.Curve, lowest float64) (capacitance float64, enough bool, err error) {
 	return b.smallestBank(ctx, stations, lowest, func(b Bus) (bool, error) {
-		bound, _, err := b.Low().sagBound(ctx, stations)
+		bound, _, err := b.Low().sagBound(ctx, stations, peaks(stations))
 		return bound.Exists && bound.Voltage >= lowest, err
 	})
 }
@@ -29,7 +29,7 @@ func (b Bus) BankForSag(ctx context.Context, stations []profile.Curve, lowest fl
 // [V].
 func (b Bus) BankForRise(ctx context.Context, stations []profile.Curve, highest float64) (capacitance float64, enough bool, err error) {
 	return b.smallestBank(ctx, stations, highest, func(b Bus) (bool, error) {
-		bound, _, err := b.High().riseBound(ctx, stations)
+		bound, _, err := b.High().riseBound(ctx, stations, peaks(stations))
 		return bound.Exists && bound.Voltage <= highest, err
 	})
 }
@@ -125,7 +125,7 @@ func (n Network) BankForRise(ctx context.Context, stations []Station, highest fl
 		if err != nil {
 			return false, err
 		}
-		rise, _, err := d.bus.High().riseBound(ctx, d.returning)
+		rise, _, err := d.bus.High().riseBound(ctx, d.returning, peaks(d.drawing).or(peaks(d.returning)))
 		if err != nil || !rise.Exists {
 			return false, err
 		}

@@ -89,7 +89,8 @@ func TestSmallestBankInput(t *testing.T) {
 // most, rise follows from the one and sag from the other.
 func TestReturningCorner(t *testing.T) {
 	b := goodBus()
-	hot, cold := steps(t, []float64{0, 0.1, 0.2, 1}, 400, -100, 10), steps(t, []float64{0, 0.1, 0.2, 1}, 380, -200, 10)
+	b.Bank.SeriesResistance = 0
+	hot, cold := steps(t, []float64{0, 0.1, 0.2, 1}, 400, -100, 10), steps(t, []float64{0, 0.1, 0.2, 1}, 380, -2000, 10)
 	want := anyPhase(t, b, hot, hot)
 	back := anyPhase(t, b, cold, cold)
 	g, err := b.AnyPhase(context.Background(), []profile.Curve{hot, hot}, []profile.Curve{cold, cold})
@@ -100,6 +101,22 @@ func TestReturningCorner(t *testing.T) {
 	assert.Equal(t, want.PeakDemand, g.PeakDemand)
 	assert.Equal(t, back.MeanReturnedPower, g.MeanReturnedPower)
 	assert.Equal(t, back.ReturnedBurst, g.ReturnedBurst)
+
+	// Across the bank's series resistance the bus is below the bank by what the axes
+	// draw then, hot: the resistor is on only from a bank that is so much higher.
+	b = bus.Bus{
+		Bank:   bus.Bank{Capacitance: 0.02, SeriesResistance: 0.2, RatedVoltage: 100},
+		Source: bus.SwitchMode{Voltage: 72, CurrentLimit: 10},
+		Brakes: []bus.BrakeResistor{{Resistance: 20, OnVoltage: 80, OffVoltage: 76}},
+	}
+	hot, cold = steps(t, []float64{0, 0.1, 0.2, 1}, 400, -500, 80), steps(t, []float64{0, 0.1, 0.2, 1}, 80, -500, 80)
+	back = anyPhase(t, b, cold, cold)
+	g, err = b.AnyPhase(context.Background(), []profile.Curve{hot, hot}, []profile.Curve{cold, cold})
+	require.NoError(t, err)
+	// While the resistor is off the bank is below it by its drop at 80/1.01 V, to
+	// which switching on pulls the bus.
+	near(t, back.Rise.From+0.2*2*(400-80)/(80/1.01), g.Rise.From, 1e-9, "threshold of the bank")
+	assert.Greater(t, g.Rise.Voltage, back.Rise.Voltage+0.1)
 
 	_, err = b.AnyPhase(context.Background(), []profile.Curve{hot, hot}, []profile.Curve{cold})
 	assert.Equal(t, []string{"returning"}, paths(err))
