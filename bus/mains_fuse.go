@@ -19,17 +19,18 @@ const mainsFuseCaution = "Figures for choosing, not a design: local codes, the i
 	"repeated inrush and the saturation inrush of a transformer are not covered."
 
 // Fuse returns the least figures of a fuse or breaker for what is drawn
-// continuously and for the inrush: that of the whole machine, sums where several
-// supplies are switched on together. The current of a fuse that is stressed by
-// inrush daily is chosen well above the bare melting figure; makers give the
-// share of it that so and so many pulses may have.
+// continuously and for the inrush: those of the whole machine, with sums where
+// several supplies are switched on together. A fuse that bears the inrush often is
+// chosen with a melting I²t well above it: makers give the share that so many
+// pulses may have.
 //
 // It returns an error that joins the faults of the input.
 func (d MainsDraw) Fuse(inrush Inrush) (MainsFuse, error) {
 	var f profile.Faults
-	f.NonNegative("draw.rms", d.RMS, "A")
-	f.NonNegative("inrush.peak", inrush.Peak, "A")
-	f.NonNegative("inrush.i2t", inrush.I2t, "A² s")
+	const most = 1e9
+	f.Within("draw.rms", d.RMS, 0, most, "A")
+	f.Within("inrush.peak", inrush.Peak, 0, most, "A")
+	f.Within("inrush.i2t", inrush.I2t, 0, most*most, "A² s")
 	if err := f.Err(); err != nil {
 		return MainsFuse{}, err
 	}

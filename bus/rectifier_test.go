@@ -375,6 +375,48 @@ func TestAveragedOnBus(t *testing.T) {
 	require.ErrorContains(t, err, "bus.source")
 }
 
+// The bound on the sag with an averaged rectifier holds for stations in any phase.
+func TestAveragedGuarantee(t *testing.T) {
+	random := rand.New(rand.NewPCG(43, 44))
+	bounds, tried := 0, 0
+	for n := range 25 {
+		s := randomRectifier(random)
+		a, err := s.rectifier.Averaged(context.Background())
+		require.NoError(t, err)
+		top := a.NoLoadVoltage()
+		s.bus.Source = a
+		cycle := randomCycle(random, s.watts/5)
+		s.bus.Bank.Capacitance = math.Max(s.bus.Bank.Capacitance, s.watts*cycle.Duration()/(top*top)/between(random, 1, 20))
+		s.bus.Bank.RatedVoltage = 10 * top
+		off := top * 1.1
+		s.bus.Brakes = []bus.BrakeResistor{{Resistance: top * top / s.watts, OnVoltage: off * 1.1, OffVoltage: off}}
+		if s.bus.Validate() != nil {
+			s.bus.Bank.SeriesResistance = 0
+		}
+		g, err := s.bus.AnyPhase(context.Background(), []profile.Curve{cycle, cycle.Scale(0.5)}, nil)
+		require.NoError(t, err)
+		if !g.Sag.Exists {
+			continue
+		}
+		bounds++
+		for range 10 {
+			before, after, err := cycle.Split(cycle.Start() + between(random, 0.01, 0.99)*cycle.Duration())
+			require.NoError(t, err)
+			both, err := profile.Sum(cycle.Shift(-cycle.Start()), profile.Concat(after, before).Scale(0.5).Shift(-after.Start()))
+			if err != nil {
+				continue // durations differ by rounding
+			}
+			tried++
+			r, err := s.bus.SettledCycle(context.Background(), both)
+			require.NoError(t, err)
+			require.GreaterOrEqual(t, r.Lowest.V, g.Sag.Voltage-1e-9*top, "%d: %+v", n, s)
+		}
+		require.GreaterOrEqual(t, g.Sag.WitnessVoltage, g.Sag.Voltage-1e-9*top)
+	}
+	assert.Greater(t, bounds, 15)
+	assert.Greater(t, tried, 50)
+}
+
 // What cannot be carried is a finding and not a hang.
 func TestRectifierOverload(t *testing.T) {
 	r := bus.Rectifier{Kind: bus.Bridge, Voltage: 48, Frequency: 50, Resistance: 1}
