@@ -238,7 +238,7 @@ func (c RailConsumer) validate(period float64, knownPeriod bool) error {
 	}
 	checkCable(&f, "cable", c.Cable)
 	f.Within("duty", c.Duty, 0, 1, "")
-	if f.NonNegative("switchings", c.Switchings, "1/s") && !(c.Switchings*c.PullInTime <= c.onShare()*(1+1e-9)) {
+	if f.NonNegative("switchings", c.Switchings, "1/s") && c.Switchings > 0 && !(c.Switchings*c.PullInTime <= c.onShare()*(1+1e-9)) {
 		f.Add("switchings", c.Switchings, "so few that the pull-ins fit into the duty")
 	}
 	if len(c.On) > 0 && knownPeriod {

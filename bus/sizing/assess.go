@@ -18,6 +18,7 @@ type Assessment struct {
 	Fits     bool // every limit is kept
 	Stations []StationResult
 	Bus      BusResult
+	Rail     *RailResult // nil: not examined
 
 	Sections    []Section
 	Unchecked   []string // what no limit was held against, and why
@@ -159,9 +160,12 @@ func Assess(ctx context.Context, m *Machine) (*Assessment, error) {
 	if err := a.startUp(ctx); err != nil {
 		return nil, err
 	}
+	if err := a.rail(ctx); err != nil {
+		return nil, err
+	}
 	a.Sections = []Section{
 		a.motionSection(), a.motorSection(), a.mechanicsSection(), a.energySection(), a.supplySection(),
-		a.bankSection(), a.resistorSection(), a.cablesSection(), a.startUpSection(), a.heatSection(),
+		a.bankSection(), a.resistorSection(), a.cablesSection(), a.startUpSection(), a.railSection(), a.heatSection(),
 	}
 	a.Fits = true
 	for _, s := range a.Sections {

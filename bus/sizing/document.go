@@ -51,6 +51,7 @@ func (r *reader) machine(o *object) (*Machine, origins) {
 	m.UnderVoltage = r.quantity(o, "underVoltage", quantity.Voltage, required)
 	m.OverVoltage = r.quantity(o, "overVoltage", quantity.Voltage, required)
 	m.Switched = r.switchedLoads(o)
+	m.Rail = r.rail(r.object(o, "rail", optional))
 	m.StartUp = r.startUp(r.object(o, "startUp", optional))
 
 	var from origins

@@ -24,6 +24,8 @@ var renamed = []struct {
 	{regexp.MustCompile(`\.rod\.(whirling|buckling)\.(bore|elasticity)$`), ".rod.$2"},
 	{regexp.MustCompile(`\.lim\.`), ".limits."},
 	{regexp.MustCompile(`\.thread\.lead$`), ".lead"},
+	{regexp.MustCompile(`\.on(\[\d+\])\.from$`), ".on$1[0]"},
+	{regexp.MustCompile(`\.on(\[\d+\])\.to$`), ".on$1[1]"},
 	{regexp.MustCompile(`^source\.`), "supply."},
 	{regexp.MustCompile(`\.joint\.diameter$`), ".joint.shaftDiameter"},
 	{regexp.MustCompile(`\.joint\.effectiveLength$`), ".joint.length"},

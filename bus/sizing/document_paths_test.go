@@ -77,6 +77,12 @@ func variants(t testing.TB) map[string]string {
 			`"ratedVoltage": "150 V" }`, `"ratedVoltage": "150 V", "coldSeriesResistance": 3, "endOfLife": { "capacitance": "80 %", "seriesResistance": 2 } }`),
 		"switched loads": replaced(t, `"bleeder": "1 kohm",`, `"bleeder": "1 kohm", "switchedLoads": [ { "name": "lamp", "resistance": "100 ohm", "inrush": { "resistance": "20 ohm", "time": "50 ms" } } ],`,
 			`{ "dwell": "0.5 s" } ]`, `{ "dwell": "0.5 s", "on": ["lamp"] } ]`, `{ "dwell": "0.5 s" }`, `{ "dwell": "0.5 s", "off": ["lamp"] }`),
+		"rail": replaced(t, `"bleeder": "1 kohm",`, `"bleeder": "1 kohm", "rail": { "supply": { "voltage": "24 V", "tolerance": "2 %", "ratedCurrent": "5 A", "boostCurrent": "7 A", "boostTime": "1 s", "efficiency": "88 %", "store": { "capacitance": "100 uF", "from": "320 V", "to": "250 V" } },
+			"fromBus": true, "mainsDip": "20 ms", "capacitance": "10 mF", "simultaneity": "50 %", "period": "2 s", "feed": { "section": "2.5 mm^2", "stranding": "solid", "parallel": 2, "length": "2 m", "temperature": "50 degC", "terminals": "2 mohm" }, "consumers": [
+			{ "name": "logic", "count": 3, "kind": "constant power", "voltage": "24 V", "holding": "4 W", "minVoltage": "19 V", "maxVoltage": "30 V", "cable": { "gauge": 18, "length": "4 m", "temperature": "40 degC" } },
+			{ "name": "valve", "count": 2, "kind": "resistance", "holding": "4 W", "pullIn": "9 W", "pullInTime": "50 ms", "duty": "50 %", "switchings": "1 Hz" },
+			{ "name": "sensor", "kind": "constant current", "holding": "1 W", "on": [ ["0 s", "0.5 s"] ] } ] },`),
+		"rail groups": replaced(t, `"bleeder": "1 kohm",`, `"bleeder": "1 kohm", "rail": { "supply": { "voltage": "24 V", "tolerance": "2 %", "ratedCurrent": "5 A", "efficiency": "88 %", "holdUpTime": "30 ms" }, "consumers": [ { "name": "valve", "kind": "resistance", "holding": "4 W", "pullIn": "9 W", "pullInTime": "50 ms", "group": "a" } ] },`),
 		"resistors and clamp": replaced(t, `"bleeder": "1 kohm",`, `"bleeder": "1 kohm", "brakeResistors": [ { "resistance": "10 ohm", "onVoltage": "115 V", "offVoltage": "112 V", "delay": "1 ms", "switchCurrent": "20 A", "continuous": "60 W", "pulse": "400 J" },
 			{ "resistance": "10 ohm", "onVoltage": "117 V", "offVoltage": "112 V", "continuous": "60 W", "pulse": "400 J" } ],
 			"clamp": { "voltage": "116 V", "resistance": "1 ohm", "currentLimit": "9 A", "continuous": "90 W", "derating": "90 %", "pulse": "1 kJ" },`),

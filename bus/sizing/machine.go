@@ -38,6 +38,7 @@ type Machine struct {
 
 	StartUp  *StartUp // nil: not examined
 	Switched []SwitchedLoad
+	Rail     *Rail // nil: not examined
 
 	Axes     []Axis
 	Stations []Station
@@ -253,6 +254,7 @@ func (m Machine) Validate() error {
 	}
 
 	m.StartUp.validate(&f, m)
+	m.Rail.validate(&f)
 	if len(m.Axes) == 0 {
 		f.Add("axes", "none", "at least one axis")
 	}

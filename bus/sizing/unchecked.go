@@ -50,7 +50,7 @@ func (a *Assessment) unchecked() {
 	if len(a.Machine.Brakes) == 0 {
 		a.Unchecked = append(a.Unchecked, "brake resistor (there is none)")
 	}
-	a.Unchecked = append(a.Unchecked, "start-up, jams, fuses, cables, the auxiliary supply and what stops return to the bus (not part of this assessment)")
+	a.Unchecked = append(a.Unchecked, "what stops return to the bus (not part of this assessment)")
 }
 
 // unratedStage reports whether a gear stage has no rating.
