@@ -47,6 +47,9 @@ func TestDischargeRules(t *testing.T) {
 		require.True(t, d.Within) // it is at 60 V already
 		require.Zero(t, d.MostBleeder)
 	}
+	d, err = bus.Bus{Bank: bus.Bank{Capacitance: 0.5e-6, RatedVoltage: 800}}.Discharge(bus.MachineDischarge, bus.Standby{}, 80, 60)
+	require.NoError(t, err)
+	require.True(t, d.Exempt && d.Within && d.Endless) // 40 µC
 	// NEC 460.6: 50 V within one minute.
 	d, err = bus.Bus{Bank: bus.Bank{Capacitance: 1e-3, RatedVoltage: 800}}.Discharge(bus.CapacitorDischarge, bus.Standby{}, 566, 540)
 	require.NoError(t, err)

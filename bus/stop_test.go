@@ -94,6 +94,7 @@ func TestStopRiseByHand(t *testing.T) {
 	// A resistor that is too weak does not hold the bus; a delay lets it rise by 200 W for 5 ms.
 	b.Brakes[0].Delay = 5e-3
 	near(t, math.Sqrt(120*120+2*200*5e-3/0.8e-3), stopRise(t, b, stations, 100).Voltage, 1e-9, "delayed")
+	near(t, 4+115*115/10.*5e-3, stopRise(t, b, stations, 100).Resistor, 1e-9, "burned during the delay")
 	b.Brakes[0].Resistance = 100
 	near(t, math.Sqrt(20000), stopRise(t, b, stations, 100).Voltage, 1e-9, "too weak a resistor")
 }
@@ -132,6 +133,19 @@ func TestStopSagByHand(t *testing.T) {
 	near(t, 100, r.Voltage, 1e-12, "at rest")
 	require.Nil(t, r.Result)
 	require.Nil(t, stopRise(t, bus.Bus{Bank: b.Bank}, still, 100).Result)
+}
+
+// TestStopSagThroughResistance: 100 W for 20 ms from 100 V through 5 ohm. The bank gives at
+// least 2 J, and the bus is at least 5 V below it; the bound is below the simulation.
+func TestStopSagThroughResistance(t *testing.T) {
+	b := bus.Bus{Bank: bus.Bank{Capacitance: 1e-3, SeriesResistance: 5, RatedVoltage: 200}}
+	r := stopSag(t, b, []bus.StationStop{stopOf(t, 0, steps(t, []float64{0, 0.02}, 100))}, 100)
+	require.LessOrEqual(t, r.Voltage, r.Result.Lowest.V)
+	require.Greater(t, r.Voltage, r.Result.Lowest.V-2)
+	require.Less(t, r.Voltage, math.Sqrt(6000)-5)
+	// The losses alone, without the drop at the end: 75 ohm·A² and more for 20 ms.
+	bank := r.Voltage + 5*100/r.Voltage
+	require.LessOrEqual(t, bank*bank, 6000-2*5*1*0.02/1e-3+1e-6)
 }
 
 // randomStop returns the power of a stop: pieces of any sign, more returned than drawn.

@@ -121,6 +121,36 @@ func TestWeakBrakeNeverStops(t *testing.T) {
 	requireNear(t, 0.5, powerOff(t, a, 0, 1, nil).Travel, 1e-8, "coasting in oil")
 }
 
+// TestStaticFrictionHolds: 98.07 N of weight rest on 100 N of static friction though only 20 N
+// are left once it moves.
+func TestStaticFrictionHolds(t *testing.T) {
+	a := standardHanging(t, 10)
+	a.Load.Coulomb, a.Load.Breakaway = 20, 100
+	c := powerOff(t, a, 0, 0, nil)
+	require.True(t, c.Stops)
+	require.Zero(t, c.Duration)
+	require.False(t, powerOff(t, a, 0, -0.01, nil).Stops)
+	a.Load.Breakaway = 98
+	require.False(t, powerOff(t, a, 0, 0, nil).Stops)
+}
+
+// TestCoastOfCrank: near the middle of its stroke a crank of 0.1 m moves its slider by about
+// k = 0.1 m per rad, so that 40 N·s/m of viscous friction take 40 k² w of torque from a
+// flywheel of 10 kg·m²: over 0.1 s of coasting the kinetic energy falls by that power. The
+// coast lasts until the brake, which has 1e6 N·m, stops it there.
+func TestCoastOfCrank(t *testing.T) {
+	crank := energy.CrankSlider{Radius: 0.1, Rod: 1, Efficiency: 1, Inertia: 10}
+	a := energy.Axis{Load: energy.Load{Mass: 1e-6, Viscous: 40}, Mechanism: crank, Motor: lossless(t)}
+	brake := &energy.HoldingBrake{Torque: 1e6, Delay: 0.1}
+	c := powerOff(t, a, 1.5, 1, brake)
+	lost := 0.0
+	for i := range 1000 {
+		_, k, _ := crank.At(1.5 + 0.1*(float64(i)+0.5)/1000)
+		lost += 40 * k * k * 0.1 / 1000
+	}
+	requireNear(t, lost, c.Kinetic-c.Heat, 2e-2, "lost to friction")
+}
+
 // TestDropOfGearedAxis: by hand. 20 kg on a rack with a pinion of 0.05 m radius, gear 5:1 of
 // 90 % (back 2 - 1/0.9 = 8/9), rotor 2e-3 kg·m² and its drag 0.1 N·m:
 //
