@@ -124,7 +124,7 @@ func (r *reader) bank(o *object) (bus.Bank, Ageing) {
 		ToleranceLow:     r.quantity(o, "toleranceLow", quantity.Fraction, required),
 		ToleranceHigh:    r.quantity(o, "toleranceHigh", quantity.Fraction, required),
 	}
-	g := Ageing{Cold: r.quantity(o, "coldSeriesResistance", quantity.Ratio, notZero)}
+	g := Ageing{RippleCurrent: r.quantity(o, "rippleCurrent", quantity.Current, notZero), Cold: r.quantity(o, "coldSeriesResistance", quantity.Ratio, notZero)}
 	if end := r.object(o, "endOfLife", optional); end != nil {
 		g.Capacitance = r.quantity(end, "capacitance", quantity.Fraction, notZero)
 		g.SeriesResistance = r.quantity(end, "seriesResistance", quantity.Ratio, notZero)

@@ -74,7 +74,7 @@ func variants(t testing.TB) map[string]string {
 		"cables": replaced(t, linear, linear+`, "cable": { "section": "2.5 mm^2", "stranding": "solid", "parallel": 2, "length": "4 m", "temperature": "50 degC", "terminals": "1 mohm",
 			"connector": { "ratedCurrent": "9 A", "peakCurrent": "20 A", "contacts": 2, "sharing": "80 %", "contactResistance": "1 mohm" },
 			"fuse": { "ratedCurrent": "12 A", "derating": "90 %", "meltingI2t": "60 A^2 s", "clearingI2t": "150 A^2 s", "ratedVoltage": "160 V", "breakingCapacity": "20 kA", "pulseShare": "20 %" } }`, `"standby": "5 W"`, `"standby": "5 W", "linkCapacitance": "300 uF"`,
-			`"ratedVoltage": "150 V" }`, `"ratedVoltage": "150 V", "coldSeriesResistance": 3, "endOfLife": { "capacitance": "80 %", "seriesResistance": 2 } }`),
+			`"ratedVoltage": "150 V" }`, `"ratedVoltage": "150 V", "rippleCurrent": "20 A", "coldSeriesResistance": 3, "endOfLife": { "capacitance": "80 %", "seriesResistance": 2 } }`),
 		"switched loads": replaced(t, `"bleeder": "1 kohm",`, `"bleeder": "1 kohm", "switchedLoads": [ { "name": "lamp", "resistance": "100 ohm", "inrush": { "resistance": "20 ohm", "time": "50 ms" } } ],`,
 			`{ "dwell": "0.5 s" } ]`, `{ "dwell": "0.5 s", "on": ["lamp"] } ]`, `{ "dwell": "0.5 s" }`, `{ "dwell": "0.5 s", "off": ["lamp"] }`),
 		"rail": replaced(t, `"bleeder": "1 kohm",`, `"bleeder": "1 kohm", "rail": { "supply": { "voltage": "24 V", "tolerance": "2 %", "ratedCurrent": "5 A", "boostCurrent": "7 A", "boostTime": "1 s", "efficiency": "88 %", "store": { "capacitance": "100 uF", "from": "320 V", "to": "250 V" } },

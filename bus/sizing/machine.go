@@ -57,6 +57,7 @@ type Supply struct {
 type Ageing struct {
 	Capacitance      float64 // part that is left at the end of life, above 0 to 1; 0: does not age
 	SeriesResistance float64 // factor by which it has grown by then, >= 1; 0: does not grow
+	RippleCurrent    float64 // RMS that the bank bears [A], 0: not given
 	Cold             float64 // factor by which it grows at the lowest ambient, >= 1; 0: does not grow
 }
 
@@ -64,6 +65,7 @@ func (g Ageing) validate(f *profile.Faults) {
 	if !(g.Capacitance >= 0 && g.Capacitance <= 1) {
 		f.Add("bank.endOfLife.capacitance", g.Capacitance, "above 0 and at most 1")
 	}
+	f.NonNegative("bank.rippleCurrent", g.RippleCurrent, "A")
 	for _, x := range []struct {
 		path string
 		v    float64

@@ -75,6 +75,10 @@ func (a *Assessment) supplySection() Section {
 	if g := r.Guarantee.Sag; g.Exists && !a.exact() {
 		s.figure(figure("", "sag, worst windows lined up", g.WitnessVoltage, quantity.Voltage, lineUp))
 	}
+	a.whenNote(&s, "Lowest", r.SagCycle, r.Guarantee.Sag)
+	if text := a.where(-1); text != "" {
+		s.note(text)
+	}
 	if line := sup.Mains; line != nil {
 		s.mains(*line)
 	}
@@ -132,6 +136,11 @@ func (a *Assessment) bankSection() Section {
 	if g.Exists && !a.exact() {
 		s.figure(figure("", "rise, worst windows lined up", g.WitnessVoltage, quantity.Voltage, lineUp))
 	}
+	a.ripple(&s)
+	a.whenNote(&s, "Highest", r.RiseCycle, g)
+	if text := a.where(1); text != "" {
+		s.note(text)
+	}
 	high := m.allLinks().High()
 	from := m.OverVoltage
 	s.figure(figure("", "stored energy, highest", high.Energy(from), quantity.Energy, "½ C V² at the over-voltage trip with the most capacitance"))
@@ -144,6 +153,29 @@ func (a *Assessment) bankSection() Section {
 		s.check(m.dischargeCheck())
 	}
 	return s
+}
+
+// ripple holds the current of the bank against its rating.
+func (a *Assessment) ripple(s *Section) {
+	var x *bus.Result
+	how := "RMS of the current into the bank over the settled cycle"
+	switch c := a.Bus.SagCycle; {
+	case c != nil && c.Repeats && !c.Collapsed:
+		x = c.Result
+	case a.Bus.Guarantee.Sag.Witness != nil:
+		x = a.Bus.Guarantee.Sag.Witness
+		how = "RMS of the current into the bank while the worst windows are lined up; other courses may have more"
+	}
+	if x == nil || x.BankCurrent.Pieces() == 0 {
+		return
+	}
+	f := figure("", "ripple current of the bank", x.BankCurrent.RMS(), quantity.Current, how+". What drives and mains add by their switching is not in it")
+	f.Basis = "RMS"
+	if limit := a.Machine.Ageing.RippleCurrent; limit > 0 {
+		s.check(atMost(f, limit, "a bank for more ripple current, of more capacitors in parallel"))
+	} else {
+		s.figure(f)
+	}
 }
 
 // dischargeRule is where the limit of discharge comes from.
