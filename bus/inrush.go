@@ -61,20 +61,21 @@ func (m Mains) Inrush(capacitance, limiter float64) (Inrush, error) {
 }
 
 const (
-	inrushAngles  = 36     // tried before the search
-	inrushPeriods = 3      // simulated at each
-	inrushEnough  = 1e-4   // of I²t that may be left when the bank counts as charged
-	inrushMost    = 20_000 // periods until then
+	inrushAngles  = 36    // tried before the search
+	inrushPeriods = 3     // simulated at each
+	inrushEnough  = 1e-4  // of I²t that may be left when the bank counts as charged
+	inrushMost    = 5_000 // periods until then
 )
 
 // Inrush computes the inrush of a rectifier into an empty bank by its waveform, at
 // the highest line and the bank's highest capacitance, with a limiting
 // resistance between rectifier and bank [ohm], 0 for none. Give the resistance of
-// a cold winding. The moment of switching on is sought on 36 phases and narrowed
+// a cold winding. Inductance is left out where its time constant with the limiter
+// is below 1e-4 of a period. The moment of switching on is sought on 36 phases and narrowed
 // down between the neighbours of the worst, for the peak and for I²t each.
 //
 // It returns an error that joins the faults of the input, or one that wraps the
-// context's error, [ErrBudget] (the bank is not charged after 20 000 periods, or
+// context's error, [ErrBudget] (the bank is not charged after 5000 periods, or
 // the steps run out) or [ErrRange].
 func (r Rectifier) Inrush(ctx context.Context, bank Bank, limiter float64) (Inrush, error) {
 	var f profile.Faults
@@ -86,6 +87,9 @@ func (r Rectifier) Inrush(ctx context.Context, bank Bank, limiter float64) (Inru
 	}
 	r, bank = r.High(), bank.High()
 	bank.SeriesResistance += limiter
+	if res, ind := r.loop(); res > 0 && ind < shortestInductance/r.Frequency*(res+bank.SeriesResistance) {
+		r.Inductance = 0 // as for a rectifier with so much resistance of its own
+	}
 	c := charging{ctx: ctx, r: r, bus: Bus{Bank: bank}}
 	width := 2 * math.Pi / float64(r.Kind.pulses())
 	peak := func(in charged) float64 { return in.peak }

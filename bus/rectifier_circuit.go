@@ -68,7 +68,8 @@ type rectifierCircuit struct {
 	volts        float64 // scale [V]
 	brakes       []rectBrake
 	under, over  bool
-	released     bool // a trip switched the axes off
+	released     bool    // a trip switched the axes off
+	late         float64 // magnitude of the time at hand [s]
 
 	events    []Event
 	collapsed bool
@@ -285,6 +286,7 @@ func (c *rectifierCircuit) state(x []taylor.Series, j, k int) float64 {
 // Expand implements [taylor.System].
 func (c *rectifierCircuit) Expand(t float64, x, y []taylor.Series) (reach float64) {
 	reach = math.Inf(1)
+	c.late = math.Abs(t)
 	clear(c.p[:])
 	clear(c.i[:])
 	if c.powered {
@@ -472,10 +474,12 @@ const (
 // Guards implements [taylor.System].
 func (c *rectifierCircuit) Guards(dst []taylor.Guard) []taylor.Guard {
 	const rounding = 1e-13
+	// The EMFs also differ by what they change within the rounding of the time.
+	wave := rounding + 4*0x1p-52*c.omega*c.late
 	_, all := c.conducting()
 	for j := range c.legs {
 		if l := &c.legs[j]; l.on != 0 && (len(c.legs) == 3 || j == 0) {
-			dst = append(dst, taylor.Guard{Output: rectLines + j, Rising: l.on < 0, Noise: rounding * c.amps, Tag: rectOff + j})
+			dst = append(dst, taylor.Guard{Output: rectLines + j, Rising: l.on < 0, Noise: wave * c.amps, Tag: rectOff + j})
 		}
 	}
 	gaps := 0
@@ -486,7 +490,7 @@ func (c *rectifierCircuit) Guards(dst []taylor.Guard) []taylor.Guard {
 		gaps = 2
 	}
 	for n := range gaps {
-		dst = append(dst, taylor.Guard{Output: rectGaps + n, Rising: true, Noise: rounding * c.volts, Tag: rectOn + n})
+		dst = append(dst, taylor.Guard{Output: rectGaps + n, Rising: true, Noise: wave * c.volts, Tag: rectOn + n})
 	}
 	voltage := func(level float64, rising bool, tag int) {
 		dst = append(dst, taylor.Guard{Output: rectVoltage, Level: level, Rising: rising, Noise: rounding * level, Tag: tag})

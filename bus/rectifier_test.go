@@ -513,6 +513,23 @@ func TestRectifierFaults(t *testing.T) {
 	require.ErrorIs(t, err, context.Canceled)
 }
 
+// A resistance in front of the bank far above that of the mains, and late in the
+// day, where the time is known to 1e-11 s: diodes still switch twice a pulse.
+func TestRectifierLate(t *testing.T) {
+	for _, kind := range []bus.RectifierKind{bus.HalfWave, bus.Bridge, bus.ThreePhaseBridge} {
+		for ind, series := range map[float64]float64{0: 1e5, 1e-3: 10} {
+			r := bus.Rectifier{Kind: kind, Voltage: 230, Frequency: 50, Resistance: 0.5, Inductance: ind}
+			b := bus.Bus{Bank: bus.Bank{Capacitance: 10e-3, SeriesResistance: series, RatedVoltage: 400}}
+			for _, at := range []float64{0, 5, 1e5} {
+				res, err := b.SimulateRippleWithin(context.Background(), r, bus.RippleLoad{Power: constantLoad(t, 0, at, at+0.5)}, bus.RippleState{Voltage: 100}, 10_000)
+				require.NoError(t, err, "%v, %g H, at %g s", kind, ind, at)
+				assert.Less(t, res.Steps, 2500)
+				near(t, 0, res.Energies.Residual, 1e-9*res.Energies.Throughput()+1e-11*at, "energy book")
+			}
+		}
+	}
+}
+
 // Time constants far below a period end in ErrBudget or a result, soon.
 func TestRectifierStiff(t *testing.T) {
 	for _, r := range []bus.Rectifier{
