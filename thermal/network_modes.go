@@ -2,7 +2,6 @@ package thermal
 
 import (
 	"cmp"
-	"fmt"
 	"math"
 	"slices"
 
@@ -16,20 +15,13 @@ import (
 //
 // and with A = U Λ U' each q = U'y is one equation, dq/dt = -λ q + p.
 type modes struct {
-	net       Network
-	reference float64
-	store     []int     // nodes that store heat
-	index     []int     // of each node in store; -1 for the others
-	decay     []float64 // λ of each mode, slowest first [1/s]
-	shape     []float64 // temperature rise of node store[i] per unit of mode j, at i m + j
-	into      []float64 // part of mode j that a unit of heat at node i feeds, at i m + j
-	inflow    []float64 // of the modes from the boundaries
+	*reduction
+	decay []float64 // λ of each mode, slowest first [1/s]
 
-	// For nodes without capacity: rise per unit of mode, and per unit of heat.
-	rest      []int
-	restShape []float64 // node rest[k], mode j: at k m + j
-	restHeat  []float64 // node rest[k], heat at node i: at k n + i
-	restIn    []float64 // rise from the boundaries
+	// shape is the rise of node i per unit of mode j, at i m + j, and as well
+	// how much of mode j a unit of heat at node i feeds.
+	shape   []float64
+	feeding []float64 // of the modes by the boundaries
 }
 
 // newModes decomposes a checked network. A is factored as X X' by taking nodes
@@ -40,33 +32,11 @@ type modes struct {
 // Appl. 299 (1999) (from memory). An eigenvalue routine for dense symmetric
 // matrices would lose a digit for each decade between them.
 func newModes(n Network) (*modes, error) {
-	k := len(n.Capacities)
-	s := &modes{net: n, index: make([]int, k)}
-	var f profile.Faults
-	for i, c := range n.Capacities {
-		s.index[i] = -1
-		if c > 0 {
-			s.index[i] = len(s.store)
-			s.store = append(s.store, i)
-		} else {
-			s.rest = append(s.rest, i)
-		}
-	}
-	m := newMesh(n)
-	s.reference = m.reference
-	var algebraic elimination
-	for _, i := range s.rest {
-		if d := m.eliminate(i, &algebraic); !(d > 0) {
-			f.Add(fmt.Sprintf("capacities[%d]", i), 0., "> 0 J/K, or a path of links to a node with heat capacity or to a boundary")
-		}
-	}
-	if len(s.store) == 0 {
-		f.Add("capacities", n.Capacities, "at least one node with heat capacity > 0 J/K")
-	}
-	if err := f.Err(); err != nil {
+	r, err := newReduction(n)
+	if err != nil {
 		return nil, err
 	}
-
+	s, m := &modes{reduction: r}, r.mesh
 	size := len(s.store)
 	root := make([]float64, size)
 	for a, i := range s.store {
@@ -94,51 +64,27 @@ func newModes(n Network) (*modes, error) {
 	turn(x, size)
 	s.collect(x, root, parts)
 	s.refine(&e)
-	for i := range s.into {
-		needFinite(&f, "capacities", n.Capacities[i/size], s.into[i])
+	for i, a := range s.index {
+		if a >= 0 {
+			continue
+		}
+		for a, j := range s.store {
+			for c := range size {
+				s.shape[i*size+c] += s.share[i*size+a] * s.shape[j*size+c]
+			}
+		}
 	}
-	needFinite(&f, "links", float64(len(n.Links)), s.decay...)
+	s.feeding = make([]float64, size)
+	for a, i := range s.store {
+		for c := range size {
+			s.feeding[c] += s.inflow[a] * s.shape[i*size+c]
+		}
+	}
+	var f profile.Faults
 	needFinite(&f, "capacities", n.Capacities[s.store[0]], s.shape...)
+	needFinite(&f, "capacities", n.Capacities[s.store[0]], s.decay...)
 	if err := f.Err(); err != nil {
 		return nil, err
-	}
-
-	s.restShape, s.restHeat = make([]float64, len(s.rest)*size), make([]float64, len(s.rest)*k)
-	s.restIn = make([]float64, len(s.rest))
-	t := make([]float64, k)
-	for _, i := range s.rest { // a unit of heat there goes to the others, and warms those at rest
-		clear(t)
-		t[i] = 1
-		algebraic.distribute(t)
-		for _, j := range s.store {
-			for c := range size {
-				s.into[i*size+c] += t[j] * s.into[j*size+c]
-			}
-			t[j] = 0
-		}
-		algebraic.restore(t)
-		for r, j := range s.rest {
-			s.restHeat[r*k+i] = t[j]
-			s.restIn[r] += t[j] * m.inflow[i]
-		}
-	}
-	for a, i := range s.store {
-		if len(s.rest) == 0 {
-			break
-		}
-		clear(t)
-		t[i] = 1
-		algebraic.restore(t)
-		for r, j := range s.rest {
-			for c := range size {
-				s.restShape[r*size+c] += t[j] * s.shape[a*size+c]
-			}
-		}
-	}
-	for i := range k {
-		for c := range size {
-			s.inflow[c] += m.inflow[i] * s.into[i*size+c]
-		}
 	}
 	return s, nil
 }
@@ -173,8 +119,7 @@ func (s *modes) collect(x, root []float64, parts []int) {
 	}
 	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(length[a], length[b]) })
 	s.decay = make([]float64, n)
-	s.shape, s.into = make([]float64, n*n), make([]float64, len(s.index)*n)
-	s.inflow = make([]float64, n)
+	s.shape = make([]float64, len(s.index)*n)
 	// A part without boundary keeps its heat: one mode of no decay, in which
 	// all of it has one temperature.
 	var isolated []int
@@ -208,8 +153,7 @@ func (s *modes) collect(x, root []float64, parts []int) {
 		s.decay[j] = length[k] * length[k]
 		unit := norm(col)
 		for a, i := range s.store {
-			s.shape[a*n+j] = col[a] / unit / root[a]
-			s.into[i*n+j] = s.shape[a*n+j]
+			s.shape[i*n+j] = col[a] / unit / root[a]
 		}
 	}
 }
@@ -235,8 +179,8 @@ func (s *modes) refine(e *elimination) {
 			continue
 		}
 		clear(heat)
-		for a, i := range s.store {
-			v[i] = s.shape[a*n+j]
+		for _, i := range s.store {
+			v[i] = s.shape[i*n+j]
 		}
 		for _, i := range part.nodes {
 			heat[i] = lambda * s.net.Capacities[i] * v[i]
@@ -246,9 +190,8 @@ func (s *modes) refine(e *elimination) {
 			v[i] = heat[i]
 		}
 		part.restore(v)
-		for a, i := range s.store {
-			s.shape[a*n+j] = v[i]
-			s.into[i*n+j] = v[i]
+		for _, i := range s.store {
+			s.shape[i*n+j] = v[i]
 		}
 	}
 }

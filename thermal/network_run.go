@@ -111,10 +111,10 @@ func (n Network) TimeConstants() ([]float64, error) {
 func (s *modes) project(start []float64) []float64 {
 	m := len(s.store)
 	q := make([]float64, m)
-	for a, i := range s.store {
+	for _, i := range s.store {
 		c := s.net.Capacities[i] * (start[i] - s.reference)
 		for j := range q {
-			q[j] += c * s.shape[a*m+j]
+			q[j] += c * s.shape[i*m+j]
 		}
 	}
 	return q
@@ -125,7 +125,7 @@ func (s *modes) feed(p []float64, h *heating, piece int) {
 	m, w := len(s.decay), h.width
 	clear(p)
 	for j := range m {
-		p[j*w] = s.inflow[j]
+		p[j*w] = s.feeding[j]
 	}
 	for i := range h.nodes {
 		for k, c := range h.at(piece, i) {
@@ -133,7 +133,7 @@ func (s *modes) feed(p []float64, h *heating, piece int) {
 				continue
 			}
 			for j := range m {
-				p[j*w+k] += c * s.into[i*m+j]
+				p[j*w+k] += c * s.shape[i*m+j]
 			}
 		}
 	}
@@ -178,8 +178,8 @@ func (s *modes) course(q []float64, h *heating) (*Course, error) {
 	tr.c = make([]float64, m*tr.order)
 	tr.spread = make([]float64, m)
 	for j := range m {
-		for a := range m {
-			tr.spread[j] = math.Max(tr.spread[j], math.Abs(s.shape[a*m+j]))
+		for i := range h.nodes {
+			tr.spread[j] = math.Max(tr.spread[j], math.Abs(s.shape[i*m+j]))
 		}
 	}
 	tr.breaks = append(make([]float64, 0, 2*len(h.breaks)), h.breaks[0])
@@ -303,37 +303,38 @@ func (tr *tracer) atRest(j int, q, size, h float64) bool {
 // emit appends the polynomials of all nodes for one step.
 func (tr *tracer) emit(piece int, done float64) {
 	s, m := tr.s, len(tr.s.decay)
-	extend := func(i int) []float64 {
+	for i := range tr.h.nodes {
 		n := len(tr.rise[i])
 		for range tr.order {
 			tr.rise[i] = append(tr.rise[i], 0)
 		}
-		return tr.rise[i][n:]
-	}
-	combine := func(dst, shape []float64) {
-		for j, v := range shape {
+		dst := tr.rise[i][n:]
+		for j, v := range s.shape[i*m : (i+1)*m] {
 			for k, c := range tr.c[j*tr.order : (j+1)*tr.order] {
 				dst[k] += v * c
 			}
 		}
+		if s.index[i] < 0 {
+			s.addRest(dst, tr.h, piece, done, i, tr.scratch)
+		}
 	}
-	for a, i := range s.store {
-		combine(extend(i), s.shape[a*m:(a+1)*m])
-	}
-	for r, i := range s.rest {
-		dst := extend(i)
-		combine(dst, s.restShape[r*m:(r+1)*m])
-		dst[0] += s.restIn[r]
-		for node := range tr.h.nodes {
-			if v := s.restHeat[r*tr.h.nodes+node]; v != 0 {
-				p := append(tr.scratch[:0], tr.h.at(piece, node)...)
-				if done > 0 {
-					poly.Shift(p, tr.h.at(piece, node), done)
-				}
-				for k, c := range p {
-					dst[k] += v * c
-				}
-			}
+}
+
+// addRest adds to dst what heat and boundaries do at once to node i, which stores
+// none, from a time into a piece on.
+func (r *reduction) addRest(dst []float64, h *heating, piece int, from float64, i int, scratch []float64) {
+	dst[0] += r.restIn[i]
+	n := len(r.index)
+	for node, v := range r.restHeat[i*n : (i+1)*n] {
+		if v == 0 {
+			continue
+		}
+		p := append(scratch[:0], h.at(piece, node)...)
+		if from > 0 {
+			poly.Shift(p, h.at(piece, node), from)
+		}
+		for k, c := range p {
+			dst[k] += v * c
 		}
 	}
 }
@@ -371,9 +372,9 @@ func (tr *tracer) finish(gained []float64) (*Course, error) {
 		}
 		out.Temperatures[i] = c
 	}
-	for a, i := range s.store {
+	for _, i := range s.store {
 		for j, g := range gained {
-			b.Stored += s.net.Capacities[i] * s.shape[a*m+j] * g
+			b.Stored += s.net.Capacities[i] * s.shape[i*m+j] * g
 		}
 	}
 	b.Residual = b.In - b.Out - b.Stored

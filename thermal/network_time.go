@@ -42,7 +42,10 @@ func (n Network) TimeTo(ctx context.Context, start []float64, heat []profile.Cur
 	for j := range away {
 		away[j] -= q[j]
 	}
-	r := fading{s.decay, s.at(node, away)}
+	r := fading{s.decay, make([]float64, len(away))}
+	for j, x := range away {
+		r.size[j] = x * s.shape[node*len(away)+j]
+	}
 	cycle := h.breaks[h.pieces()] - h.breaks[0]
 	slack := 1e-12 * (math.Abs(limit-s.reference) + math.Abs(highest.V) + math.Abs(lowest.V))
 
@@ -104,26 +107,6 @@ func reaches(c profile.Curve, limit float64, below bool) (float64, bool) {
 		return t[0], true
 	}
 	return 0, false
-}
-
-// at returns the part of each mode in the temperature of a node.
-func (s *modes) at(node int, q []float64) []float64 {
-	m := len(q)
-	shape := s.shape
-	row := s.index[node]
-	if row < 0 {
-		shape = s.restShape
-		for r, i := range s.rest {
-			if i == node {
-				row = r
-			}
-		}
-	}
-	v := make([]float64, m)
-	for j := range v {
-		v[j] = shape[row*m+j] * q[j]
-	}
-	return v
 }
 
 // fading is a sum of terms size[j] e^(-decay[j] t).
