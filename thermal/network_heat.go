@@ -75,17 +75,7 @@ func newHeating(f *profile.Faults, path string, heat []profile.Curve, nodes int)
 	start, end := heat[first].Start(), heat[first].End()
 	gap := sameTime * max(abs(start), abs(end))
 	h.breaks = append(h.breaks, end)
-	slices.SortFunc(h.breaks, cmp.Compare[float64])
-	merged := append(h.breaks[:0:0], start)
-	for _, t := range h.breaks {
-		if t-merged[len(merged)-1] > gap && (end-t > gap || t == end) {
-			merged = append(merged, t)
-		}
-	}
-	if len(merged) == 1 {
-		merged = append(merged, end)
-	}
-	h.breaks = merged
+	h.breaks = distinct(append(h.breaks, start), gap)
 	h.coefs = make([]float64, h.pieces()*nodes*h.width)
 	for i, c := range heat {
 		if c.Pieces() == 0 {
@@ -114,3 +104,19 @@ func newHeating(f *profile.Faults, path string, heat []profile.Curve, nodes int)
 }
 
 func abs(x float64) float64 { return max(x, -x) }
+
+// distinct sorts times and drops those within gap of the one before.
+func distinct(t []float64, gap float64) []float64 {
+	slices.SortFunc(t, cmp.Compare[float64])
+	out := t[:1]
+	last := t[len(t)-1]
+	for _, x := range t[1:] {
+		if x-out[len(out)-1] > gap && (last-x > gap || x == last) {
+			out = append(out, x)
+		}
+	}
+	if len(out) == 1 || out[len(out)-1] != last {
+		out = append(out, last)
+	}
+	return out
+}
