@@ -28,7 +28,8 @@ func randomMotor(r *rand.Rand) thermal.WindingNetwork {
 	return w
 }
 
-// feedbackSlope is the balance with the losses of w, written with α = 1/(k+T0).
+// simulateWinding runs the balance with the losses of w, written with α =
+// 1/(k+T0), by the classical Runge-Kutta method, n steps for each piece.
 func simulateWinding(w thermal.WindingNetwork, h thermal.WindingHeat, temp []float64, n int) (highest float64) {
 	b := newBalance(w.Network)
 	size := len(temp)
@@ -43,7 +44,11 @@ func simulateWinding(w thermal.WindingNetwork, h thermal.WindingHeat, temp []flo
 				p[i] = h.Other[i].At(t)
 			}
 		}
-		loss := h.Copper.At(t) * (1 + (temp[w.Winding]-h.At)/(234.5+h.At))
+		k := 234.5
+		if w.Conductor != 0 {
+			k = float64(w.Conductor)
+		}
+		loss := h.Copper.At(t) * (1 + (temp[w.Winding]-h.At)/(k+h.At))
 		if m := w.Magnets; m.Coefficient > 0 {
 			loss /= math.Pow(1-m.Coefficient*(temp[m.Node]-m.At), 2)
 		}
