@@ -115,7 +115,9 @@ func (a Ampacity) Temperature(current float64) (float64, error) {
 // the heat that a kelvin adds over what it carries away.
 func (a Ampacity) Response(current float64) (FirstOrder, error) {
 	var f profile.Faults
-	f.Positive("timeConstant", a.TimeConstant, "s")
+	if a.TimeConstant == 0 {
+		f.Add("timeConstant", a.TimeConstant, "finite and > 0 s")
+	}
 	s, err := a.settle(&f, current)
 	if err != nil {
 		return FirstOrder{}, err

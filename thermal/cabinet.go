@@ -53,7 +53,7 @@ type CabinetBalance struct {
 }
 
 // CabinetRunawayError reports loads whose heat grows faster with temperature
-// than the cabinet gives it off.
+// than the cabinet gives it off, or is beyond it altogether.
 type CabinetRunawayError struct {
 	Inside  float64 // highest temperature tried [°C]
 	Heat    float64 // of the loads there [W]
@@ -62,7 +62,7 @@ type CabinetRunawayError struct {
 
 // Error names the heat and what is carried away.
 func (e *CabinetRunawayError) Error() string {
-	return fmt.Sprintf("thermal runaway: at %.4g °C inside the loads give off %.4g W and the cabinet %.4g W, with no balance below", e.Inside, e.Heat, e.Carried)
+	return fmt.Sprintf("no heat balance in the cabinet: at %.4g °C inside the loads give off %.4g W and the cabinet %.4g W, with no balance below", e.Inside, e.Heat, e.Carried)
 }
 
 const (
@@ -131,6 +131,14 @@ func (c Cabinet) Settle(loads []CabinetLoad) (CabinetBalance, error) {
 	density := airPressure(c.Altitude) / (airConstant * (c.Ambient + freezing))
 	surface, air := k*c.Surface, density*airHeat*c.Flow
 	g := surface + air
+	needFinite(&f, "surface", c.Surface, surface)
+	needFinite(&f, "flow", c.Flow, air)
+	if f.Err() == nil && !(g > 0 && g <= maxFinite) {
+		f.Add("surface", c.Surface, "a size that gives a finite conductance > 0 W/K")
+	}
+	if err := f.Err(); err != nil {
+		return CabinetBalance{}, err
+	}
 	each := make([]float64, len(loads))
 	heat := func(t float64) float64 {
 		sum := 0.0
@@ -173,7 +181,7 @@ func (c Cabinet) Settle(loads []CabinetLoad) (CabinetBalance, error) {
 	}
 	b.Heat = heat(t)
 	b.Loads = each
-	needFinite(&f, "loads", float64(len(loads)), b.Heat, b.Rise, b.Gain)
+	needFinite(&f, "loads", float64(len(loads)), b.Heat, b.Rise, b.Gain, b.BySurface, b.ByAir)
 	if err := f.Err(); err != nil {
 		return CabinetBalance{}, err
 	}

@@ -20,7 +20,7 @@ const Boltzmann = 8.617333262e-5
 // and the rated temperature. Below 40 °C makers count no more than at 40 °C
 // (common practice, no source), which is left to the caller.
 func LifeTenKelvin(rated, ratedAt, at float64) (float64, error) {
-	return life(rated, ratedAt, at, func(t0, t float64) float64 { return math.Exp2((t0 - t) / 10) })
+	return life(profile.Faults{}, rated, ratedAt, at, func(t0, t float64) float64 { return math.Exp2((t0 - t) / 10) })
 }
 
 // LifeArrhenius returns the same by the law of Arrhenius with an activation energy
@@ -33,18 +33,12 @@ func LifeTenKelvin(rated, ratedAt, at float64) (float64, error) {
 func LifeArrhenius(rated, ratedAt, activation, at float64) (float64, error) {
 	var f profile.Faults
 	f.Positive("activation", activation, "eV")
-	l, err := life(rated, ratedAt, at, func(t0, t float64) float64 {
+	return life(f, rated, ratedAt, at, func(t0, t float64) float64 {
 		return math.Exp(activation / Boltzmann * (1/(t+freezing) - 1/(t0+freezing)))
 	})
-	if f.Err() != nil {
-		f.Under("", err)
-		return 0, f.Err()
-	}
-	return l, err
 }
 
-func life(rated, ratedAt, at float64, factor func(t0, t float64) float64) (float64, error) {
-	var f profile.Faults
+func life(f profile.Faults, rated, ratedAt, at float64, factor func(t0, t float64) float64) (float64, error) {
 	f.Positive("rated", rated, "s")
 	for _, t := range []struct {
 		path string

@@ -34,7 +34,7 @@ type OverloadPoint struct {
 // Validate returns nil, or an error with every field outside its domain.
 func (r OverloadRating) Validate() error {
 	var f profile.Faults
-	f.Positive("continuous", r.Continuous, "")
+	rated := f.Positive("continuous", r.Continuous, "")
 	if len(r.Points) == 0 {
 		f.Add("points", nil, "at least one point")
 	}
@@ -46,7 +46,7 @@ func (r OverloadRating) Validate() error {
 			continue
 		}
 		needFinite(&f, path+".mean", p.Mean, p.Mean*p.Time)
-		if p.Mean < r.Continuous {
+		if rated && p.Mean < r.Continuous {
 			f.Add(path+".mean", p.Mean, fmt.Sprintf("at least the continuous rating, %g", r.Continuous))
 		}
 		if i == 0 {
@@ -70,8 +70,10 @@ func (r OverloadRating) Validate() error {
 func (r OverloadRating) Permitted(time float64) (float64, error) {
 	var f profile.Faults
 	f.Under("", r.Validate())
-	if f.Err() == nil && !(time >= r.Points[0].Time && time <= maxFinite) {
-		f.Add("time", time, fmt.Sprintf("finite and at least that of the first point, %g s", r.Points[0].Time))
+	if !(time > 0 && time <= maxFinite) {
+		f.Positive("time", time, "s")
+	} else if f.Err() == nil && !(time >= r.Points[0].Time) {
+		f.Add("time", time, fmt.Sprintf("at least that of the first point, %g s", r.Points[0].Time))
 	}
 	if err := f.Err(); err != nil {
 		return 0, err

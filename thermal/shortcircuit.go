@@ -29,14 +29,10 @@ var (
 // the figure in A √s/mm².
 func (a Adiabatic) K(initial, final float64) (float64, error) {
 	var f profile.Faults
-	f.Positive("beta", a.Beta, "K")
-	f.Positive("capacity", a.Capacity, "J/(K m³)")
-	f.Positive("resistivity", a.Resistivity, "Ω m")
-	if f.Err() == nil {
-		if !(initial > -a.Beta && initial <= maxFinite) {
-			f.Add("initial", initial, fmt.Sprintf("finite and > %g °C", -a.Beta))
-		} else if !(final >= initial && final <= maxFinite) {
-			f.Add("final", final, fmt.Sprintf("finite and at least the initial %g °C", initial))
+	if a.check(&f) {
+		from, to := a.temperature(&f, "initial", initial), a.temperature(&f, "final", final)
+		if from && to && !(final >= initial) {
+			f.Add("final", final, fmt.Sprintf("at least the initial %g °C", initial))
 		}
 	}
 	if err := f.Err(); err != nil {
@@ -77,8 +73,9 @@ func (a Adiabatic) Final(joule, section, initial float64) (float64, error) {
 	var f profile.Faults
 	f.NonNegative("joule", joule, "A²s")
 	f.Positive("section", section, "m²")
-	_, err := a.K(initial, initial)
-	f.Under("", err)
+	if a.check(&f) {
+		a.temperature(&f, "initial", initial)
+	}
 	if err := f.Err(); err != nil {
 		return 0, err
 	}
@@ -89,4 +86,18 @@ func (a Adiabatic) Final(joule, section, initial float64) (float64, error) {
 		return 0, err
 	}
 	return t, nil
+}
+
+func (a Adiabatic) check(f *profile.Faults) bool {
+	beta := f.Positive("beta", a.Beta, "K")
+	capacity := f.Positive("capacity", a.Capacity, "J/(K m³)")
+	return f.Positive("resistivity", a.Resistivity, "Ω m") && beta && capacity
+}
+
+func (a Adiabatic) temperature(f *profile.Faults, path string, t float64) bool {
+	if t > -a.Beta && t <= maxFinite {
+		return true
+	}
+	f.Add(path, t, fmt.Sprintf("finite and > %g °C", -a.Beta))
+	return false
 }
