@@ -64,3 +64,11 @@ func AdiabaticRise(energy, capacity float64) (float64, error) {
 	}
 	return rise, nil
 }
+
+// Network returns the body as a network of one node in an ambient [°C].
+func (b Body) Network(ambient float64) Network {
+	return Network{
+		Capacities: []float64{b.Capacity},
+		Boundaries: []Boundary{{Node: 0, Conductance: 1 / b.ThermalResistance, Temperature: ambient}},
+	}
+}
