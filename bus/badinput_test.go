@@ -236,3 +236,67 @@ func checkFinite(t testing.TB, what string, r *bus.Result) {
 		}
 	}
 }
+
+// checkNetwork fails the test unless the result is finite, its events are in order,
+// its curves end at its end state, and its book closes.
+func checkNetwork(t testing.TB, what string, n bus.Network, r *bus.NetworkResult) {
+	t.Helper()
+	checkFinite(t, what, &r.Result)
+	if r.Voltage.Pieces() == 0 {
+		return
+	}
+	start, end := r.Voltage.Start(), r.Voltage.End()
+	last := start
+	for _, e := range r.Events {
+		if !(e.Time >= last && e.Time <= end) {
+			t.Errorf("%s: event at %g s after one at %g s of %g s", what, e.Time, last, end)
+		}
+		last = e.Time
+	}
+	volts := math.Max(r.Highest.V, math.Max(r.Start.Voltage, r.End.Voltage))
+	if n.Bank.SeriesResistance == 0 && math.Abs(r.Voltage.At(end)-r.End.Voltage) > 1e-9*volts {
+		t.Errorf("%s: ends at %g V, end state %g V", what, r.Voltage.At(end), r.End.Voltage)
+	}
+	stored := n.Bank.Energy(volts)
+	watts := volts * math.Abs(r.SourceCurrent.AbsMax().V)
+	e := r.Energies
+	for k, x := range r.Ends {
+		finite(t, what, x.Lowest.V, x.Highest.V, x.Energy, x.Voltage.Mean(), x.Current.Mean())
+		stored += n.Feeders[k].Capacitance * volts * volts / 2
+		watts += volts * math.Abs(x.Current.AbsMax().V)
+	}
+	energies := 0.0
+	for _, b := range r.Brakes {
+		finite(t, what, b.Energy, b.Highest, b.OnTime)
+		energies += b.Energy
+		if b.Highest > b.Energy*(1+1e-12) || b.OnTime > (end-start)*(1+1e-12) {
+			t.Errorf("%s: %+v", what, b)
+		}
+	}
+	if !(math.Abs(energies-e.Resistor) <= 1e-9*energies) {
+		t.Errorf("%s: %g J in the resistors, %g J in the book", what, energies, e.Resistor)
+	}
+	for _, s := range r.Supplies {
+		finite(t, what, s.Energy, s.DiodeHeat)
+	}
+	for _, w := range []float64{e.Source, e.Accepted, e.Drawn, e.Returned, e.Switched, e.Resistor, e.Clamp, e.Bleeder, e.Series, e.Cables} {
+		if w < -1e-12*(e.Throughput()+stored) {
+			t.Errorf("%s: negative energy in %+v", what, e)
+		}
+	}
+	// Instants too short for a piece: rounding in time.
+	clock := 0x1p-52 * math.Max(math.Abs(start), math.Abs(end))
+	watts += math.Abs(r.Load.AbsMax().V)
+	if n.Bleeder > 0 {
+		watts += volts * volts / n.Bleeder
+	}
+	if rs := n.Bank.SeriesResistance; rs > 0 {
+		watts += volts * volts / rs
+	}
+	for _, b := range n.Brakes {
+		watts += volts * volts / b.Resistance
+	}
+	if !(math.Abs(e.Residual) <= 1e-9*(e.Throughput()+stored+e.Resistor+e.Clamp+e.Switched)+float64(r.Steps)*clock*watts) {
+		t.Errorf("%s: the book does not close: %+v of %g J stored", what, e, stored)
+	}
+}

@@ -51,8 +51,12 @@ type Bus struct {
 func (b Bus) Validate() error {
 	var f profile.Faults
 	f.Under("bank", b.Bank.Validate())
+	powered := false
 	if b.Source != nil {
-		f.Under("source", b.Source.Validate())
+		var of profile.Faults
+		checkSource(&of, "source", b.Source)
+		f.Under("", of.Err())
+		powered = of.Err() == nil
 	}
 	for i, r := range b.Brakes {
 		path := fmt.Sprintf("brakes[%d]", i)
@@ -68,8 +72,8 @@ func (b Bus) Validate() error {
 	}
 	if b.Clamp != nil {
 		f.Under("clamp", b.Clamp.Validate())
-		if b.Source != nil && !(b.Clamp.Voltage > b.Source.NoLoadVoltage()) {
-			f.Add("clamp.voltage", b.Clamp.Voltage, fmt.Sprintf("above the source's no-load voltage, %g V", b.Source.NoLoadVoltage()))
+		if powered && !(b.Clamp.Voltage > b.Source.High().NoLoadVoltage()) {
+			f.Add("clamp.voltage", b.Clamp.Voltage, fmt.Sprintf("above the source's highest no-load voltage, %g V", b.Source.High().NoLoadVoltage()))
 		}
 	}
 	f.NonNegative("bleeder", b.Bleeder, "ohm")

@@ -1,6 +1,7 @@
 package bus
 
 import (
+	"fmt"
 	"math"
 
 	"example.com/headroom/profile"
@@ -13,15 +14,17 @@ import (
 // without switching.
 type Clamp struct {
 	Voltage      float64 // from which it conducts [V], > 0
-	Resistance   float64 // [ohm], > 0
+	Resistance   float64 // [ohm], > 0, at least Voltage over 1e7 A
 	CurrentLimit float64 // [A], > 0; 0: none
 }
 
 // Validate returns nil, or an error that joins the faults of the fields.
 func (c Clamp) Validate() error {
 	var f profile.Faults
-	f.Positive("voltage", c.Voltage, "V")
-	f.Positive("resistance", c.Resistance, "ohm")
+	ok := f.Positive("voltage", c.Voltage, "V")
+	if f.Positive("resistance", c.Resistance, "ohm") && ok && !(c.Voltage/c.Resistance <= mostShortCircuit) {
+		f.Add("resistance", c.Resistance, fmt.Sprintf("at least %g ohm, the voltage over %g A", c.Voltage/mostShortCircuit, mostShortCircuit))
+	}
 	f.NonNegative("currentLimit", c.CurrentLimit, "A")
 	return f.Err()
 }

@@ -37,3 +37,11 @@ func WorstBacklog(loads []profile.Curve, drain, leak float64) (lower, upper, len
 	b, err := worstBacklog(context.Background(), es, drain, leak, fine)
 	return b.lower, b.upper, b.length, swing, err
 }
+
+// Simulate with a budget of steps, for tests that must end soon.
+func (n Network) SimulateWithin(ctx context.Context, loads []profile.Curve, start State, steps int) (*NetworkResult, error) {
+	if err := n.check(loads, start); err != nil {
+		return nil, err
+	}
+	return n.run(ctx, loads, start, steps)
+}

@@ -11,7 +11,7 @@ import (
 type Feeder struct {
 	Name        string  // of the drive at its end
 	Upstream    int     // 0: it begins at the distribution point; k: at the end of the feeder before it that is number k, counted from 1
-	Resistance  float64 // go and return, with terminals and contacts [ohm], > 0
+	Resistance  float64 // go and return, with terminals and contacts [ohm], at least 1e-6
 	Capacitance float64 // of the drive at its end [F], >= 0
 }
 
@@ -47,6 +47,10 @@ type Network struct {
 // below which its end follows without delay [s].
 const ShortestFeeder = 50e-6
 
+// leastFeeder is the least resistance of a feeder [ohm]: its current follows from
+// the drop across it.
+const leastFeeder = 1e-6
+
 // lumped reports whether the capacitor at the end is counted as part of the
 // bank.
 func (f Feeder) lumped() bool { return f.Resistance*f.Capacitance < ShortestFeeder }
@@ -60,7 +64,9 @@ func (n Network) Validate() error {
 	}
 	for i, w := range n.Feeders {
 		path := fmt.Sprintf("feeders[%d]", i)
-		f.Positive(path+".resistance", w.Resistance, "ohm")
+		if f.Positive(path+".resistance", w.Resistance, "ohm") && !(w.Resistance >= leastFeeder) {
+			f.Add(path+".resistance", w.Resistance, fmt.Sprintf("at least %g ohm", leastFeeder))
+		}
 		f.NonNegative(path+".capacitance", w.Capacitance, "F")
 		if w.Upstream < 0 || w.Upstream > i {
 			f.Add(path+".upstream", w.Upstream, fmt.Sprintf("0, or the number of a feeder before it, up to %d", i))

@@ -148,8 +148,16 @@ func (n Network) checkStations(stations []Station) error {
 			}
 			if a.Power.Pieces() == 0 {
 				f.Add(path+".power", "an empty curve", "a cycle of power over time")
-			} else if d, first := a.Power.Duration(), s[0].Power.Duration(); s[0].Power.Pieces() > 0 && math.Abs(d-first) > 1e-9*first {
-				f.Add(path+".power", fmt.Sprintf("%g s", d), fmt.Sprintf("of the length of the station's cycle, %g s", first))
+				continue
+			}
+			sameLength := func(path string, c profile.Curve) {
+				if d, first := c.Duration(), s[0].Power.Duration(); s[0].Power.Pieces() > 0 && math.Abs(d-first) > 1e-9*first {
+					f.Add(path, fmt.Sprintf("%g s", d), fmt.Sprintf("of the length of the station's cycle, %g s", first))
+				}
+			}
+			sameLength(path+".power", a.Power)
+			if a.Returning.Pieces() > 0 {
+				sameLength(path+".returning", a.Returning)
 			}
 		}
 	}

@@ -21,14 +21,11 @@ func (p Parallel) Validate() error {
 	}
 	for i, s := range p {
 		path := fmt.Sprintf("[%d]", i)
-		switch s.(type) {
-		case nil:
-			f.Add(path, nil, "a source")
-		case Parallel:
+		if _, nested := s.(Parallel); nested {
 			f.Add(path, "supplies in parallel", "a single supply")
-		default:
-			f.Under(path, s.Validate())
+			continue
 		}
+		checkSource(&f, path, s)
 	}
 	return f.Err()
 }
@@ -42,7 +39,9 @@ func (p Parallel) High() Source { return p.each(Source.High) }
 func (p Parallel) each(corner func(Source) Source) Parallel {
 	out := make(Parallel, len(p))
 	for i, s := range p {
-		out[i] = corner(s)
+		if s != nil {
+			out[i] = corner(s)
+		}
 	}
 	return out
 }
@@ -51,7 +50,9 @@ func (p Parallel) each(corner func(Source) Source) Parallel {
 func (p Parallel) NoLoadVoltage() float64 {
 	v := 0.0
 	for _, s := range p {
-		v = max(v, s.NoLoadVoltage())
+		if s != nil {
+			v = max(v, s.NoLoadVoltage())
+		}
 	}
 	return v
 }
@@ -60,7 +61,9 @@ func (p Parallel) NoLoadVoltage() float64 {
 func (p Parallel) Current(v float64) float64 {
 	i := 0.0
 	for _, s := range p {
-		i += s.Current(v)
+		if s != nil {
+			i += s.Current(v)
+		}
 	}
 	return i
 }

@@ -51,7 +51,7 @@ const (
 // a [*NoSettledStateError]. (With series resistance it may have one, if that burns
 // the surplus while the source keeps the bus up.)
 func (b Bus) SettledCycle(ctx context.Context, load profile.Curve) (*Settled, error) {
-	if err := b.check(load, b.begin()); err != nil {
+	if err := b.check(load, State{Voltage: 1}); err != nil {
 		return nil, err
 	}
 	s, err := Network{Bus: b}.settle(ctx, []profile.Curve{load})
@@ -72,7 +72,7 @@ type SettledNetwork struct {
 
 // SettledCycle does the same for a network; see [Bus.SettledCycle].
 func (n Network) SettledCycle(ctx context.Context, loads []profile.Curve) (*SettledNetwork, error) {
-	if err := n.check(loads, n.begin()); err != nil {
+	if err := n.check(loads, State{Voltage: 1}); err != nil {
 		return nil, err
 	}
 	return n.settle(ctx, loads)

@@ -1,9 +1,13 @@
 package bus
 
-import "example.com/headroom/profile"
+import (
+	"fmt"
+
+	"example.com/headroom/profile"
+)
 
 // Source is a supply: it feeds the bus and, unless it is a [Battery], takes
-// nothing back. The kinds are [Resistive], [SwitchMode], [Battery], [Rectifier]
+// nothing back. The kinds are [Resistive], [SwitchMode], [Battery]
 // and, for several side by side, [Parallel].
 type Source interface {
 	// Validate returns nil, or an error that joins the faults of the fields.
@@ -42,6 +46,19 @@ func supplies(s Source) []Source {
 		return s
 	}
 	return []Source{s}
+}
+
+// checkSource adds the faults of a source. One given by a pointer is refused: the
+// kinds are told apart by their types.
+func checkSource(f *profile.Faults, path string, s Source) {
+	switch s := s.(type) {
+	case Resistive, SwitchMode, Battery, Parallel:
+		f.Under(path, s.Validate())
+	case nil:
+		f.Add(path, nil, "a source")
+	default:
+		f.Add(path, fmt.Sprintf("a %T", s), "one of the kinds of source, by value")
+	}
 }
 
 func checkTolerance(f *profile.Faults, path string, v float64) {

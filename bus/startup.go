@@ -29,12 +29,14 @@ type Started struct {
 	Interrupted int     // how often the drives stopped again
 }
 
-// Validate returns nil, or an error that joins the faults of the fields.
+// validate returns nil, or an error that joins the faults of the fields.
 func (s StartUp) validate(b Bus) error {
 	var f profile.Faults
 	f.Under("bus", b.Validate())
 	if b.Source == nil {
 		f.Add("bus.source", nil, "a source to charge the bank from")
+	}
+	if f.Err() != nil {
 		return f.Err()
 	}
 	f.NonNegative("from", s.From, "V")
@@ -43,8 +45,12 @@ func (s StartUp) validate(b Bus) error {
 		f.Add("ready", s.Ready, fmt.Sprintf("below the source's no-load voltage, %g V", noLoad))
 	}
 	f.NonNegative("load", s.Load, "W")
-	if s.Load > 0 && f.Positive("turnOn", s.TurnOn, "V") && b.UnderVoltage > 0 && !(s.TurnOn > b.UnderVoltage) {
+	switch {
+	case !f.NonNegative("turnOn", s.TurnOn, "V") || s.TurnOn == 0 && !(s.Load > 0):
+	case !(s.TurnOn > b.UnderVoltage):
 		f.Add("turnOn", s.TurnOn, fmt.Sprintf("above underVoltage, %g V", b.UnderVoltage))
+	case !(s.TurnOn < noLoad):
+		f.Add("turnOn", s.TurnOn, fmt.Sprintf("below the source's no-load voltage, %g V: the drives would never work", noLoad))
 	}
 	f.Positive("patience", s.Patience, "s")
 	return f.Err()

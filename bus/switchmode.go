@@ -90,7 +90,9 @@ func (s SwitchMode) Validate() error {
 	if f.NonNegative("overVoltage", s.OverVoltage, "V") && s.OverVoltage > 0 && volts && !(s.OverVoltage > s.Voltage*(1+s.Tolerance)) {
 		f.Add("overVoltage", s.OverVoltage, fmt.Sprintf("above the highest set point, %g V", s.Voltage*(1+s.Tolerance)))
 	}
-	f.NonNegative("overVoltagePause", s.OverVoltagePause, "s")
+	if f.NonNegative("overVoltagePause", s.OverVoltagePause, "s") && s.OverVoltagePause > 0 && s.OverVoltage == 0 {
+		f.Add("overVoltagePause", s.OverVoltagePause, "0, or an overVoltage")
+	}
 	if f.NonNegative("diodeDrop", s.DiodeDrop, "V") && s.DiodeDrop > 0 && volts && !(s.DiodeDrop < s.Voltage*(1-s.Tolerance)/2) {
 		f.Add("diodeDrop", s.DiodeDrop, "less than half the set point")
 	}
