@@ -47,7 +47,7 @@ type ConsumerVoltage struct {
 	Excess    float64 // by which Highest exceeds its maximum [V]; 0: it does not
 
 	// NoOperatingPoint says that it cannot draw its power through its cable, even
-	// alone. Lowest is then 0, and it is in none of the currents.
+	// alone. Lowest is then 0, and the currents are without it while it would have to.
 	NoOperatingPoint bool
 }
 
@@ -137,6 +137,9 @@ func (m *railModel) peaks(res *RailResult) {
 			}
 			i, _, _, _ := m.currents(s, buf)
 			res.Sustained = math.Max(res.Sustained, i)
+			if i > res.Peak*(1+1e-12) { // those that pull in have no operating point
+				res.Peak, res.PeakAt, peak = i, at[j], append(peak[:0], s...)
+			}
 		}
 	}
 	for k, share := range peak {

@@ -199,7 +199,9 @@ func overCurrent(branches []branch, u1, u0 float64) float64 {
 	sum := 0.0
 	for lo := u1; lo < u0; {
 		hi := math.Min(2*lo, u0)
-		sum += adaptive(f, lo, hi, quad.Fixed(f, lo, hi, quadPoints, nil, 0), 40)
+		whole := quad.Fixed(f, lo, hi, quadPoints, nil, 0)
+		splits := quadSplits
+		sum += adaptive(f, lo, hi, whole, quadTolerance*whole, &splits)
 		lo = hi
 	}
 	return sum
@@ -207,19 +209,21 @@ func overCurrent(branches []branch, u1, u0 float64) float64 {
 
 const (
 	quadPoints    = 12
-	quadTolerance = 1e-12
+	quadTolerance = 1e-13 // of a panel
+	quadSplits    = 500   // of a panel; the edge of a range needs 50
 )
 
 // adaptive returns ∫ f from a to b, of which whole is a first value, in halves until
-// those agree with it.
-func adaptive(f func(float64) float64, a, b, whole float64, depth int) float64 {
+// those agree with it within the tolerance or no splits are left.
+func adaptive(f func(float64) float64, a, b, whole, tolerance float64, splits *int) float64 {
 	mid := a + (b-a)/2
 	left := quad.Fixed(f, a, mid, quadPoints, nil, 0)
 	right := quad.Fixed(f, mid, b, quadPoints, nil, 0)
-	if depth == 0 || math.Abs(left+right-whole) <= quadTolerance*math.Abs(whole) {
+	*splits--
+	if *splits < 0 || !(math.Abs(left+right-whole) > tolerance) {
 		return left + right
 	}
-	return adaptive(f, a, mid, left, depth-1) + adaptive(f, mid, b, right, depth-1)
+	return adaptive(f, a, mid, left, tolerance, splits) + adaptive(f, mid, b, right, tolerance, splits)
 }
 
 // RideThrough returns how long the bank alone carries a power [W] while its

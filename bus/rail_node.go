@@ -108,7 +108,7 @@ func railNode(branches []branch, vs, feed float64) (u, i float64, ok bool) {
 		if !(next > 0) {
 			return 0, 0, false
 		}
-		if !(u-next > 1e-15*vs) {
+		if !(u-next > 1e-15*u) {
 			return u, i, true
 		}
 		u = next
