@@ -9,23 +9,24 @@ import (
 	"path/filepath"
 )
 
-// Stored is a question with what ode.py answered, as it lies in testdata.
-type Stored struct {
-	Script   string // SHA-256 of ode.py as it was
-	Question Question
-	Answers  map[string]*Answer // by method
+// Stored is a question to a script of Python with what it answered, as it lies in
+// testdata.
+type Stored[Q, A any] struct {
+	Script   string // SHA-256 of the script as it was
+	Question Q
+	Answers  map[string]A // by method
 }
 
-func scriptSum() string {
-	sum := sha256.Sum256([]byte(odeScript))
+func sum(script string) string {
+	sum := sha256.Sum256([]byte(script))
 	return hex.EncodeToString(sum[:])
 }
 
-func storedPath(name string) string { return filepath.Join("testdata", name+".ode.json") }
+func storedPath(name string) string { return filepath.Join("testdata", name+".scipy.json") }
 
 // AskAll puts a question to several methods.
-func AskAll(q Question, methods ...string) (Stored, error) {
-	s := Stored{Script: scriptSum(), Question: q, Answers: map[string]*Answer{}}
+func AskAll(q Question, methods ...string) (Stored[Question, *Answer], error) {
+	s := Stored[Question, *Answer]{sum(odeScript), q, map[string]*Answer{}}
 	for _, m := range methods {
 		q.Method = m
 		a, err := q.Ask()
@@ -37,8 +38,14 @@ func AskAll(q Question, methods ...string) (Stored, error) {
 	return s, nil
 }
 
+// AskRipple puts a question to rectify.py.
+func AskRipple(q RippleQuestion) (Stored[RippleQuestion, *RippleAnswer], error) {
+	a, err := q.Ask()
+	return Stored[RippleQuestion, *RippleAnswer]{sum(rectifyScript), q, map[string]*RippleAnswer{q.Method: a}}, err
+}
+
 // Write stores s under a name.
-func (s Stored) Write(name string) error {
+func (s Stored[Q, A]) Write(name string) error {
 	text, err := json.Marshal(s)
 	if err != nil {
 		return err
@@ -46,10 +53,19 @@ func (s Stored) Write(name string) error {
 	return os.WriteFile(storedPath(name), append(text, '\n'), 0o644)
 }
 
-// ReadStored reads what lies under a name. It fails when script or question are
-// no longer those that were answered.
-func ReadStored(name string, now Question) (Stored, error) {
-	var s Stored
+// ReadStored reads what ode.py answered under a name. It fails when script or
+// question are no longer those that were answered.
+func ReadStored(name string, now Question) (Stored[Question, *Answer], error) {
+	return readStored[Question, *Answer](name, odeScript, now)
+}
+
+// ReadRipple does the same for rectify.py.
+func ReadRipple(name string, now RippleQuestion) (Stored[RippleQuestion, *RippleAnswer], error) {
+	return readStored[RippleQuestion, *RippleAnswer](name, rectifyScript, now)
+}
+
+func readStored[Q, A any](name, script string, now Q) (Stored[Q, A], error) {
+	var s Stored[Q, A]
 	text, err := os.ReadFile(storedPath(name))
 	if err != nil {
 		return s, err
@@ -65,8 +81,8 @@ func ReadStored(name string, now Question) (Stored, error) {
 	if err != nil {
 		return s, err
 	}
-	if s.Script != scriptSum() || string(was) != string(is) {
-		return s, fmt.Errorf("%s: circuit or ode.py changed since the answer was stored: run go test ./internal/crosscheck -update, with scipy", name)
+	if s.Script != sum(script) || string(was) != string(is) {
+		return s, fmt.Errorf("%s: circuit or script changed since the answer was stored: run go test ./internal/crosscheck -update, with scipy", name)
 	}
 	return s, nil
 }
