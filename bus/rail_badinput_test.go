@@ -19,7 +19,7 @@ func goodRail() bus.Rail {
 		Capacitance: 0.01, Feed: ohms(0.01), Period: 2,
 		Consumers: []bus.RailConsumer{
 			{Name: "a", Count: 2, Holding: 10, PullIn: 20, PullInTime: 0.1, MinVoltage: 20, MaxVoltage: 28, Cable: ohms(0.1), Duty: 0.5, Switchings: 1},
-			{Name: "b", Count: 1, Kind: bus.Ohmic, Holding: 5, PullIn: 20, PullInTime: 0.1, On: []bus.RailSpan{{0.2, 0.5}, {0.6, 2.1}}},
+			{Name: "b", Count: 1, Kind: bus.OhmicDraw, Holding: 5, PullIn: 20, PullInTime: 0.1, On: []bus.RailSpan{{0.2, 0.5}, {0.6, 2.1}}},
 		},
 	}
 }

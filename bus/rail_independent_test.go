@@ -92,15 +92,15 @@ func TestRailObeysItsLaws(t *testing.T) {
 				}
 				current := func(v float64) float64 {
 					switch c.Kind {
-					case bus.ConstantPower:
+					case bus.PowerDraw:
 						return c.Holding / v
-					case bus.ConstantCurrent:
+					case bus.CurrentDraw:
 						return c.Holding / 24
 					}
 					return v * c.Holding / 576
 				}
 				lo, hi := 1e-9, u
-				if c.Kind == bus.ConstantPower {
+				if c.Kind == bus.PowerDraw {
 					lo = math.Max(lo, math.Sqrt(wire*c.Holding)) // v + R P/v ascends from here
 				}
 				if lo+wire*current(lo) > u {
@@ -159,13 +159,13 @@ func TestRailPeakTimeAgainstTrials(t *testing.T) {
 			from := r.IntN(steps)
 			p := pulse{from, from + 1 + r.IntN(steps-1), 1 + r.IntN(6), r.IntN(3), 3 + r.IntN(3)}
 			sched = append(sched, p)
-			rail.Consumers = append(rail.Consumers, bus.RailConsumer{Count: 1, Kind: bus.ConstantCurrent, Holding: 24 * float64(p.hold), PullIn: 24 * float64(p.high), PullInTime: dt * float64(p.pull),
+			rail.Consumers = append(rail.Consumers, bus.RailConsumer{Count: 1, Kind: bus.CurrentDraw, Holding: 24 * float64(p.hold), PullIn: 24 * float64(p.high), PullInTime: dt * float64(p.pull),
 				On: []bus.RailSpan{{From: dt * float64(p.from), To: dt * float64(p.to)}}})
 		}
 		for range r.IntN(3) {
 			p := pulse{0, 0, 1 + r.IntN(15), r.IntN(3), 3 + r.IntN(3)}
 			free = append(free, p)
-			rail.Consumers = append(rail.Consumers, bus.RailConsumer{Count: 1, Kind: bus.ConstantCurrent, Holding: 24 * float64(p.hold), PullIn: 24 * float64(p.high), PullInTime: dt * float64(p.pull)})
+			rail.Consumers = append(rail.Consumers, bus.RailConsumer{Count: 1, Kind: bus.CurrentDraw, Holding: 24 * float64(p.hold), PullIn: 24 * float64(p.high), PullInTime: dt * float64(p.pull)})
 		}
 		at := func(k, start int, pulling bool) (sum int) {
 			for _, p := range sched {
@@ -241,8 +241,8 @@ func ExampleRail_Assess() {
 		Consumers: []bus.RailConsumer{
 			{Name: "controller", Count: 1, Holding: 35, MinVoltage: 19.2, MaxVoltage: 28.8},
 			{Name: "drive logic", Count: 6, Holding: 9, PullIn: 14, PullInTime: 0.08, MinVoltage: 20, MaxVoltage: 28},
-			{Name: "holding brake", Count: 3, Kind: bus.Ohmic, PullIn: 40, PullInTime: 0.15, Holding: 10, MinVoltage: 21.6, MaxVoltage: 26.4, Duty: 0.8, Switchings: 0.2, Cable: &toBrake},
-			{Name: "gripper valve", Count: 12, Kind: bus.Ohmic, Holding: 2.5, MinVoltage: 20.4, Duty: 0.4},
+			{Name: "holding brake", Count: 3, Kind: bus.OhmicDraw, PullIn: 40, PullInTime: 0.15, Holding: 10, MinVoltage: 21.6, MaxVoltage: 26.4, Duty: 0.8, Switchings: 0.2, Cable: &toBrake},
+			{Name: "gripper valve", Count: 12, Kind: bus.OhmicDraw, Holding: 2.5, MinVoltage: 20.4, Duty: 0.4},
 		},
 	}
 	r, err := rail.Assess()
