@@ -52,7 +52,7 @@ func supplies(s Source) []Source {
 // kinds are told apart by their types.
 func checkSource(f *profile.Faults, path string, s Source) {
 	switch s := s.(type) {
-	case Resistive, SwitchMode, Battery, Parallel:
+	case Resistive, SwitchMode, Battery, AveragedRectifier, Parallel:
 		f.Under(path, s.Validate())
 	case nil:
 		f.Add(path, nil, "a source")
