@@ -7,7 +7,7 @@ import (
 )
 
 // Source is a supply: it feeds the bus and, unless it is a [Battery], takes
-// nothing back. The kinds are [Resistive], [SwitchMode], [Battery]
+// nothing back. The kinds are [Resistive], [SwitchMode], [Battery], [AveragedRectifier]
 // and, for several side by side, [Parallel].
 type Source interface {
 	// Validate returns nil, or an error that joins the faults of the fields.
