@@ -155,3 +155,42 @@ func TestOverloadBadInput(t *testing.T) {
 		}
 	}
 }
+
+func TestSupplyHeat(t *testing.T) {
+	s := thermal.SupplyHeat{Standby: 8, Efficiency: .92}
+	// 300 W for one second of four, -100 W for another: a mean of 75 W.
+	p := ok[float64](t)(s.Mean(blocks(t, [2]float64{300, 1}, [2]float64{-100, 1}, [2]float64{0, 2})))
+	near(t, "heat", p, 8+75/.92-75, 1e-13)
+	for path, err := range map[string]error{
+		"standby":    second(thermal.SupplyHeat{Standby: -1, Efficiency: 1}.Mean(step(1))),
+		"efficiency": second(thermal.SupplyHeat{Efficiency: 1.01}.Mean(step(1))),
+		"output":     second(s.Mean(profile.Curve{})),
+	} {
+		if f := profile.InputErrors(err); len(f) != 1 || f[0].Path != path {
+			t.Errorf("%s: %v", path, err)
+		}
+	}
+}
+
+// Any load and rating: a finite answer, or an error of a known kind.
+func FuzzOverload(f *testing.F) {
+	f.Add(1000., .1, 3000., 30., 1100., 2400., .5, 3.)
+	f.Add(1., 1e-6, 3e9, 1e6, 2., 1e9, 1e-9, 1e9)
+	f.Fuzz(func(t *testing.T, continuous, t1, m1, t2, m2, load, on, off float64) {
+		curve, err := profile.NewCurve([]float64{0, on, on + off}, [][]float64{{load}, {load / 100}})
+		if err != nil {
+			return
+		}
+		r := thermal.OverloadRating{Continuous: continuous, Points: []thermal.OverloadPoint{{Time: t1, Mean: m1}, {Time: t2, Mean: m2}}}
+		o, err := r.Hold(curve)
+		if err != nil {
+			if len(profile.InputErrors(err)) == 0 {
+				t.Fatalf("unknown kind: %v", err)
+			}
+			return
+		}
+		if !(o.Loading.Ratio >= o.Mean.Ratio && o.Loading.Ratio <= math.MaxFloat64) {
+			t.Fatalf("%+v", o)
+		}
+	})
+}
