@@ -164,7 +164,7 @@ func TestWindingNetworkWithoutFeedback(t *testing.T) {
 		heat := randomHeat(r, t, nodes, cycle, 2)
 		none := ok[profile.Curve](t)(profile.Constant(0, 0, cycle))
 		c := ok[*thermal.WindingCourse](t)(w.Settled(ctx, thermal.WindingHeat{Copper: none, At: 20, Other: heat}))
-		want := ok[*thermal.Course](t)(w.Network.Settled(heat))
+		want := ok[*thermal.Course](t)(w.Network.Settled(context.Background(), heat))
 		for i, x := range c.Temperatures {
 			for k := range 11 {
 				at := cycle * float64(k) / 10.0001
@@ -414,7 +414,7 @@ func TestWindingNetworkHighDegree(t *testing.T) {
 	steep := ok[profile.Curve](t)(profile.NewCurve([]float64{0, cycle}, [][]float64{coefs}))
 	none := ok[profile.Curve](t)(profile.Constant(0, 0, cycle))
 	c := ok[*thermal.WindingCourse](t)(w.Settled(context.Background(), thermal.WindingHeat{Copper: none, At: 20, Other: []profile.Curve{steep, {}}}))
-	want := ok[*thermal.Course](t)(w.Network.Settled([]profile.Curve{steep, {}}))
+	want := ok[*thermal.Course](t)(w.Network.Settled(context.Background(), []profile.Curve{steep, {}}))
 	for k := range 21 {
 		at := cycle * float64(k) / 20
 		near(t, "winding", c.Temperatures[0].At(at), want.Temperatures[0].At(at), 1e-11)
