@@ -152,31 +152,26 @@ func TestWindingNetworkAgainstSimulation(t *testing.T) {
 	}
 }
 
-// A metal whose resistance does not grow leaves the linear network: Taylor steps
-// and exact steps agree.
+// Without copper loss the network is linear: Taylor steps and exact steps agree.
 func TestWindingNetworkWithoutFeedback(t *testing.T) {
 	r := rand.New(rand.NewPCG(72, 1))
 	ctx := context.Background()
 	for trial := range 40 {
 		w := randomMotor(r)
-		w.Magnets, w.Conductor = thermal.Magnets{}, 1e9
 		nodes := len(w.Network.Capacities)
 		slowest := ok[[]float64](t)(w.Network.TimeConstants())[0]
 		cycle := slowest * math.Pow(10, 1-5*r.Float64())
 		heat := randomHeat(r, t, nodes, cycle, 2)
-		heat[1] = profile.Curve{}
-		copper := heat[0]
-		heat[0] = blocks(t, [2]float64{3, cycle / 3}, [2]float64{0, cycle - cycle/3})
-		c := ok[*thermal.WindingCourse](t)(w.Settled(ctx, thermal.WindingHeat{Copper: copper, At: 20, Other: heat}))
-		heat = append([]profile.Curve(nil), heat...)
-		heat[0] = ok[profile.Curve](t)(profile.Sum(heat[0], copper))
-		want := ok[*thermal.Course](t)(w.Network.Settled(heat))
+		none := ok[profile.Curve](t)(profile.Constant(0, 0, cycle))
+		c := ok[*thermal.WindingCourse](t)(w.Settled(ctx, thermal.WindingHeat{Copper: none, At: 20, Other: heat}))
+		want := ok[*thermal.Course](t)(w.Network.Settled(context.Background(), heat))
 		for i, x := range c.Temperatures {
 			for k := range 11 {
 				at := cycle * float64(k) / 10.0001
-				near(t, fmt.Sprintf("motor %d node %d", trial, i), x.At(at), want.Temperatures[i].At(at), 2e-6) // 1e9 K is not infinite
+				near(t, fmt.Sprintf("motor %d node %d", trial, i), x.At(at), want.Temperatures[i].At(at), 1e-10)
 			}
 		}
+		near(t, "heat out", c.Balance.Out, want.Balance.Out, 1e-9)
 	}
 }
 
@@ -409,3 +404,27 @@ func benchmarkWinding(b *testing.B, loss float64) {
 
 func BenchmarkWindingNetworkSettled(b *testing.B)        { benchmarkWinding(b, 0) }
 func BenchmarkWindingNetworkSettledMagnets(b *testing.B) { benchmarkWinding(b, .001) }
+
+// Heat of a higher degree than Taylor series have here, against exact steps.
+func TestWindingNetworkHighDegree(t *testing.T) {
+	w := ok[thermal.WindingNetwork](t)(invented.In(30))
+	const cycle = 60.
+	coefs := make([]float64, 23)
+	coefs[0], coefs[22] = 20, 400/math.Pow(cycle, 22)
+	steep := ok[profile.Curve](t)(profile.NewCurve([]float64{0, cycle}, [][]float64{coefs}))
+	none := ok[profile.Curve](t)(profile.Constant(0, 0, cycle))
+	c := ok[*thermal.WindingCourse](t)(w.Settled(context.Background(), thermal.WindingHeat{Copper: none, At: 20, Other: []profile.Curve{steep, {}}}))
+	want := ok[*thermal.Course](t)(w.Network.Settled(context.Background(), []profile.Curve{steep, {}}))
+	for k := range 21 {
+		at := cycle * float64(k) / 20
+		near(t, "winding", c.Temperatures[0].At(at), want.Temperatures[0].At(at), 1e-11)
+	}
+	// As copper loss it heats more, by what the warm copper adds.
+	h := ok[*thermal.WindingCourse](t)(w.Settled(context.Background(), thermal.WindingHeat{Copper: steep, At: 20}))
+	temp := []float64{h.Temperatures[0].At(0), h.Temperatures[1].At(0)}
+	simulateWinding(w, thermal.WindingHeat{Copper: steep, At: 20}, temp, 20000)
+	near(t, "winding with feedback", h.Temperatures[0].At(cycle), temp[0], 1e-10)
+	if !(h.Hottest.V > c.Hottest.V) {
+		t.Errorf("hottest %g with feedback, %g without", h.Hottest.V, c.Hottest.V)
+	}
+}
