@@ -51,6 +51,7 @@ func (r *reader) machine(o *object) (*Machine, origins) {
 	m.UnderVoltage = r.quantity(o, "underVoltage", quantity.Voltage, required)
 	m.OverVoltage = r.quantity(o, "overVoltage", quantity.Voltage, required)
 	m.StartUp = r.startUp(r.object(o, "startUp", optional))
+	m.Stops = r.stops(r.object(o, "stops", optional))
 
 	var from origins
 	for i := range m.Brakes {
