@@ -41,14 +41,14 @@ func (a *Assessment) controlledStops(s *Section) {
 		for _, e := range []struct {
 			name, copper string
 			at           At
-		}{{"returned in a stop", "cold", x.Returned}, {"drawn in a stop", "hot", x.Drawn}} {
+		}{{"returned", "cold", x.Returned}, {"drawn", "hot", x.Drawn}} {
 			f := figure(x.Name, e.name, e.at.Value, quantity.Energy, "most net energy since the stop began, from anywhere in the cycle: antiderivative of the bus power of the stop at its roots, "+e.copper+" copper")
 			f.Corner = e.at.Corner
 			s.figure(f)
 		}
 	}
 	if m.Stops.Category == energy.Category2 {
-		s.figure(figure("", "power of all axes at rest", r.Rest, quantity.Power, "standby, copper and drive losses of the torque that balances the load without friction, hot copper: power stays in a stop of category 2"))
+		s.figure(figure("", "power at rest", r.Rest, quantity.Power, "standby, copper and drive losses of the torque that balances the load without friction, hot copper: power stays in a stop of category 2"))
 	}
 	returned, within, drawn, peak, duration := 0.0, 0.0, 0.0, 0.0, 0.0
 	for _, st := range r.Stations {
@@ -56,8 +56,8 @@ func (a *Assessment) controlledStops(s *Section) {
 		drawn += st.Drawn
 		duration = math.Max(duration, st.Duration)
 	}
-	s.figure(figure("", "returned by all in one stop", returned, quantity.Energy, stopsAtAll+"; cold copper"))
-	s.figure(figure("", "peak power returned in a stop", peak, quantity.Power, stopsAtAll+"; cold copper"))
+	s.figure(figure("", "returned by all", returned, quantity.Energy, stopsAtAll+"; cold copper"))
+	s.figure(figure("", "peak power returned", peak, quantity.Power, stopsAtAll+"; cold copper"))
 
 	limit := a.highestAllowed()
 	for _, x := range []struct {
@@ -65,8 +65,8 @@ func (a *Assessment) controlledStops(s *Section) {
 		rise      Rise
 		energy    float64
 	}{
-		{"bus in a stop, supply cut off", "√(V0² + 2 E/C) from the highest voltage of normal running V0, E what all return, least capacitance; where the brake resistors together take the peak power returned, not above their highest on threshold; plus what bank and cables drop at that power", r.Off, returned},
-		{"bus in a stop, supply on", "the same with the supply at high line, from the higher of V0 and its no-load voltage, E over any part of the stop: the supply may fill up what is drawn before", r.On, within},
+		{"bus at a stop, no supply", "√(V0² + 2 E/C) from the highest voltage of normal running V0, E what all return, least capacitance; where the brake resistors together take the peak power returned, not above their highest on threshold; plus what bank and cables drop at that power", r.Off, returned},
+		{"bus at a stop, supplied", "the same with the supply at high line, from the higher of V0 and its no-load voltage, E over any part of the stop: the supply may fill up what is drawn before", r.On, within},
 	} {
 		cure := gentler + ", or a brake resistor that takes " + show(peak, quantity.Power) + " at its on threshold"
 		if v := a.Bus.Highest; v < limit && x.energy > 0 {
@@ -96,7 +96,7 @@ func (a *Assessment) controlledStops(s *Section) {
 		c := m.whenNew(2 * (drawn + duration*r.Rest) / ((v - u) * (v + u)) / (1 - m.Bank.ToleranceLow))
 		cure += ", a bank of " + show(c, quantity.Capacitance) + " or somewhat more"
 	}
-	low := atLeast(figure("", "bus in a stop, mains gone", r.Sag.Voltage, quantity.Voltage,
+	low := atLeast(figure("", "bus at a stop, mains gone", r.Sag.Voltage, quantity.Voltage,
 		"√(V0² - 2 (E + T P)/C) from the lowest voltage of normal running V0: E what all draw with hot copper ("+stopsAtAll+"), T the longest stop, P what they take at rest, bleeder and losses of the bank, least capacitance; less what the cables drop at the highest powers"),
 		m.UnderVoltage, cure+", or count on what an axis does without power: below the limit the drives let go")
 	low.Reason = r.Sag.Reason
@@ -118,7 +118,7 @@ func (a *Assessment) holdUpCheck(s *Section) {
 		}
 	}
 	t := h.Time + m.Stops.SupplyHoldUp
-	f := figure("", "time the bus stays up without mains", t, quantity.Time,
+	f := figure("", "hold-up without mains", t, quantity.Time,
 		"supplyHoldUp, and the first window in which the most that the stations can draw takes what the bank holds between the lowest voltage of normal running and the under-voltage limit with the cables' drop on top: worst moment of every cycle, hot copper, least capacitance")
 	if m.Stops.MainsDip == 0 {
 		s.figure(f)
@@ -137,8 +137,8 @@ func (a *Assessment) powerLoss(s *Section) {
 		u := unitsOf(turns(m.axis(x.Name).Drive.Mechanism))
 		if c := x.Moving; c.known() {
 			const lost = "power lost anywhere in the cycle: " + how
-			s.figure(figure(x.Name, "coasting time", c.Duration.Value, quantity.Time, lost))
-			s.figure(figure(x.Name, "coasting way", c.Way.Value, u.length, lost+"; farthest from where it was"))
+			s.figure(figure(x.Name, "coast time", c.Duration.Value, quantity.Time, lost))
+			s.figure(figure(x.Name, "coast way", c.Way.Value, u.length, lost+"; farthest from where it was"))
 			s.figure(figure(x.Name, "top speed", c.Speed.Value, u.speed, lost+"; of the load"))
 			if c.Braked {
 				s.figure(figure(x.Name, "brake work", c.Heat.Value, quantity.Energy, "torque of the brake times the angle through which it slips, from its delay on; "+lost))
@@ -146,8 +146,7 @@ func (a *Assessment) powerLoss(s *Section) {
 		}
 		if c := x.Resting; c.known() {
 			const lost = "power taken away at rest, as after a stop of category 1 with a brake that is cut off at the same time: " + how
-			s.figure(figure(x.Name, "at rest: way", c.Way.Value, u.length, lost))
-			s.figure(figure(x.Name, "at rest: speed", c.Speed.Value, u.speed, lost))
+			s.figure(figure(x.Name, "way from rest", c.Way.Value, u.length, lost))
 		}
 	}
 	for _, x := range r.Axes {
@@ -174,7 +173,7 @@ func (a *Assessment) brakeLimits(s *Section, x AxisStop) {
 		if c.Braked {
 			why = "its brake does not stop it"
 		}
-		f := atMost(figure(x.Name, "coasting time", math.Inf(1), quantity.Time, "power lost anywhere in the cycle"), coastLimit,
+		f := atMost(figure(x.Name, "coast time", math.Inf(1), quantity.Time, "power lost anywhere in the cycle"), coastLimit,
 			"a brake, or a stronger one; or make sure that nobody is in its way and nothing is damaged when power is lost")
 		f.Reason, f.Caution = why, !c.Braked
 		s.check(f)
@@ -184,7 +183,7 @@ func (a *Assessment) brakeLimits(s *Section, x AxisStop) {
 	}
 	mark := func(f Figure, at At) Figure { f.Corner = at.Corner; return f }
 	if b.Drop > 0 {
-		s.check(atMost(mark(figure(x.Name, "way without power", c.Way.Value, u.length, "coasting way; the limit is holdingBrake.drop"), c.Way), b.Drop,
+		s.check(atMost(mark(figure(x.Name, "way without power", c.Way.Value, u.length, "coast way; the limit is holdingBrake.drop"), c.Way), b.Drop,
 			"a brake that closes sooner or is stronger, a lower speed, or a better balance of the load"))
 	}
 	if b.EnergyPerStop > 0 {
@@ -205,7 +204,7 @@ func (a *Assessment) brakeLimits(s *Section, x AxisStop) {
 	if err != nil || life.Years == 0 {
 		return // the stops take no work, or so little that it lasts longer than numbers do
 	}
-	f := mark(figure(x.Name, "brake life in years", life.Years, quantity.Ratio,
+	f := mark(figure(x.Name, "brake years", life.Years, quantity.Ratio,
 		"totalEnergy over the worst brake work of a stop of the category and stopsPerYear; in category 1 the axis rests when power goes. Wear in proportion to work is common practice, no source"), stop.Heat)
 	if m.Stops.BrakeYears == 0 {
 		s.figure(f)
@@ -220,7 +219,7 @@ const coastLimit = 600
 // backEMF says from which speed on coasting motors drive current into the bus, and how far.
 func (a *Assessment) backEMF(s *Section) {
 	m, r := a.Machine, a.Bus.Stops
-	const how = "√2 times the line-to-line back-EMF constant times the highest speed of the motor without power (without √2 for direct current), coldest magnets"
+	const how = "of the axis whose motor is farthest above the bus, or nearest to it: √2 times the line-to-line back-EMF constant times the highest speed of the motor without power (without √2 for direct current), coldest magnets"
 	worst := AxisStop{}
 	for _, x := range r.Axes {
 		if x.Moving.known() && (worst.Moving == nil || x.Moving.BackEMF.Excess > worst.Moving.BackEMF.Excess || x.Moving.BackEMF.Voltage == r.BackEMF && worst.Moving.BackEMF.Excess == 0) {
@@ -228,15 +227,16 @@ func (a *Assessment) backEMF(s *Section) {
 		}
 	}
 	e := worst.Moving.BackEMF
-	s.figure(figure("", "highest back-EMF without power, at "+worst.Name, e.Voltage, quantity.Voltage, how))
+	s.note(fmt.Sprintf("The highest back-EMF is that of %s. Who works at a motor that can be turned treats it as live, with the mains off.", worst.Name))
+	s.figure(figure("", "highest back-EMF", e.Voltage, quantity.Voltage, how))
 	_, _, speed := m.axis(worst.Name).exerted()
-	s.figure(figure("", "its motor feeds the bus above", e.Threshold, speed, "lowest bus voltage of normal running over the crest of the back-EMF per speed"))
-	s.figure(figure("", "back-EMF above the bus, at most", e.Excess, quantity.Voltage, "highest crest less the lowest bus voltage of normal running; 0: nothing is returned"))
+	s.figure(figure("", "feeds the bus from", e.Threshold, speed, "lowest bus voltage of normal running over the crest of the back-EMF per speed"))
+	s.figure(figure("", "back-EMF over the bus", e.Excess, quantity.Voltage, "highest crest less the lowest bus voltage of normal running; 0: nothing is returned"))
 	high := a.Bus.Highest
 	if r.BackEMFEnergy == 0 || math.IsInf(high, 0) {
 		return
 	}
-	s.figure(figure("", "energy that coasting motors return", r.BackEMFEnergy, quantity.Energy, "kinetic energy and what drives the axis meanwhile, less the kinetic energy at that speed; sum of all axes that are examined; losses left out"))
+	s.figure(figure("", "energy fed back", r.BackEMFEnergy, quantity.Energy, "kinetic energy and what drives the axis meanwhile, less the kinetic energy at that speed; sum of all axes that are examined; losses left out"))
 	v := math.Max(high, math.Min(r.BackEMF, math.Sqrt(high*high+2*r.BackEMFEnergy/m.bus(late).Bank.Low().Capacitance)))
 	s.check(atMost(figure("", "bus while axes coast", v, quantity.Voltage,
 		"highest voltage of normal running, raised by the energy that coasting motors return, √(V0² + 2 E/C), but never above their highest back-EMF; least capacitance"),
@@ -245,7 +245,7 @@ func (a *Assessment) backEMF(s *Section) {
 
 func (a *Assessment) stopNotes(s *Section) {
 	m, r := a.Machine, a.Bus.Stops
-	s.note(fmt.Sprintf("Stops are of category %d (IEC 60204-1, 9.2.2, read in a secondary source; NFPA 79 has the same categories). Which category a stop function has to have is for the risk assessment to say, under local codes and by licensed practice.", int(m.Stops.Category)))
+	s.note(fmt.Sprintf("Stops are of category %d (IEC 60204-1, 9.2.2, read in a secondary source; NFPA 79 has the same categories). The risk assessment says which one a stop function has to have: see CAUTIONS.", int(m.Stops.Category)))
 	if m.Stops.Category == energy.Category0 {
 		s.note("In category 0 the drives let go at once: nothing is returned by intent, and axes coast until friction or a brake stops them.")
 	}
@@ -290,7 +290,7 @@ func (a *Assessment) bleederPrice(s *Section) {
 	if err != nil || d.MostBleeder == 0 {
 		return
 	}
-	s.note(fmt.Sprintf("After power is removed the bank discharges through the bleeder, which takes up to %s in normal running; one that brings it to 60 V in 5 s by itself would take %s.",
+	s.note(fmt.Sprintf("The bleeder that discharges the bank takes up to %s in normal running; the weakest one that brings it to 60 V within 5 s takes %s there.",
 		show(d.BleederPower, quantity.Power), show(d.MostBleederPower, quantity.Power)))
 }
 

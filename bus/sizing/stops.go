@@ -17,7 +17,7 @@ type Stops struct {
 	Category energy.StopCategory
 	PerYear  int // stops in a year, >= 0; 0: not given
 
-	BrakeYears float64 // years that holding brakes have to last at PerYear, >= 0; 0: no limit
+	BrakeYears float64 // years that holding brakes have to last at PerYear, 0 to 1000; 0: no limit
 
 	MainsDip     float64 // longest dip of the mains through which the bus is to stay up [s], >= 0; 0: no limit
 	SupplyHoldUp float64 // for which the supply feeds the bus on without mains [s], >= 0
@@ -41,7 +41,7 @@ func (s *Stops) validate(f *profile.Faults) {
 	if s.PerYear < 0 {
 		f.Add("stops.stopsPerYear", s.PerYear, "a number >= 0")
 	}
-	if f.NonNegative("stops.brakeYears", s.BrakeYears, "years") && s.BrakeYears > 0 && s.PerYear == 0 {
+	if f.Within("stops.brakeYears", s.BrakeYears, 0, 1000, "years") && s.BrakeYears > 0 && s.PerYear == 0 {
 		f.Add("stops.stopsPerYear", nil, "the number of stops in a year, since stops.brakeYears is given")
 	}
 	f.NonNegative("stops.mainsDip", s.MainsDip, "s")
