@@ -113,6 +113,7 @@ type BusResult struct {
 	ResistorOnce float64 // energy into the resistor by one burst of braking, at most [J]
 
 	StartUp *StartUpResult // nil: not examined
+	Stops   *StopsResult   // nil: not examined
 
 	// AtDrives holds the bounds at the drives that have a cable, by axis.
 	AtDrives    map[string]bus.EndBound
@@ -163,9 +164,12 @@ func Assess(ctx context.Context, m *Machine) (*Assessment, error) {
 	if err := a.rail(ctx); err != nil {
 		return nil, err
 	}
+	if err := a.stops(ctx); err != nil {
+		return nil, err
+	}
 	a.Sections = []Section{
 		a.motionSection(), a.motorSection(), a.mechanicsSection(), a.energySection(), a.supplySection(),
-		a.bankSection(), a.resistorSection(), a.cablesSection(), a.startUpSection(), a.railSection(), a.heatSection(),
+		a.bankSection(), a.resistorSection(), a.cablesSection(), a.startUpSection(), a.stopsSection(), a.railSection(), a.heatSection(),
 	}
 	a.Fits = true
 	for _, s := range a.Sections {

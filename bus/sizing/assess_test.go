@@ -160,7 +160,7 @@ func TestDoesNotFit(t *testing.T) {
 			"resistor", "", "mean power", []string{"above the limit of 3.00 W"}},
 		{"resistor pulse", edit(t, `"pulse": "400 J"`, `"pulse": "2 J"`),
 			"resistor", "", "energy of one burst", []string{"energy of one burst of"}},
-		{"brake too weak", edit(t, `"holdingBrake": "0.4 N m"`, `"holdingBrake": "0.05 N m"`),
+		{"brake too weak", edit(t, `"torque": "0.4 N m"`, `"torque": "0.05 N m"`),
 			"motors", "lift", "holding brake", []string{"lift: holding brake [P+] of 50.0 mN m is"}},
 	} {
 		t.Run(c.name, func(t *testing.T) {
@@ -215,7 +215,7 @@ func TestBankCure(t *testing.T) {
 // A vertical axis without a brake is a caution and not a failure.
 func TestNoHoldingBrake(t *testing.T) {
 	a := assess(t, edit(t, `"start": "180 mm",
-      "holdingBrake": "0.4 N m"`, `"start": "180 mm"`))
+      "holdingBrake": { "torque": "0.4 N m", "delay": "25 ms", "energyPerStop": "8 J", "totalEnergy": "20 kJ", "drop": "60 mm" }`, `"start": "180 mm"`))
 	require.True(t, a.Fits)
 	c := find(t, a, "motors", "lift", "holding brake")
 	require.False(t, c.OK)

@@ -46,7 +46,6 @@ func (a *Assessment) assumptions() {
 		add("Clamped hubs: friction under even pressure all round, T = π/2 µ p d² l (any handbook of machine elements; formula as in Roloff and Matek, Maschinenelemente, from memory). A loose bore carries up to 36 %% less.")
 	}
 	add("One bank at one point: no cables, no separate capacitors behind them. The brake resistor switches without delay.")
-	add("What emergency stops return to the bus, start-up, jams, fuses and the auxiliary supply are not assessed.")
 }
 
 // helpAtRest says what friction does for an axis that rests.

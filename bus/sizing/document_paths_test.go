@@ -86,7 +86,14 @@ func variants(t testing.TB) map[string]string {
 		"resistors and clamp": replaced(t, `"bleeder": "1 kohm",`, `"bleeder": "1 kohm", "brakeResistors": [ { "resistance": "10 ohm", "onVoltage": "115 V", "offVoltage": "112 V", "delay": "1 ms", "switchCurrent": "20 A", "continuous": "60 W", "pulse": "400 J" },
 			{ "resistance": "10 ohm", "onVoltage": "117 V", "offVoltage": "112 V", "continuous": "60 W", "pulse": "400 J" } ],
 			"clamp": { "voltage": "116 V", "resistance": "1 ohm", "currentLimit": "9 A", "continuous": "90 W", "derating": "90 %", "pulse": "1 kJ" },`),
-		"drive":   replaced(t, `"standby": "5 W"`, `"standby": "5 W", "lossPerAmp": "1 V", "lossPerAmpSquared": "10 mohm", "continuousCurrent": "7 A", "peakCurrent": "9 A", "modulationLimit": "95 %"`),
+		"drive": replaced(t, `"standby": "5 W"`, `"standby": "5 W", "lossPerAmp": "1 V", "lossPerAmpSquared": "10 mohm", "continuousCurrent": "7 A", "peakCurrent": "9 A", "modulationLimit": "95 %"`),
+		"stops": replaced(t, `"motors":`, `"stops": { "category": 1, "stopsPerYear": 900, "brakeYears": 10, "mainsDip": "20 ms", "supplyHoldUp": "15 ms" }, "motors":`,
+			linear, linear+`, "stopDecel": "4 m/s^2", "stopJerk": "90 m/s^3", "holdingBrake": { "torque": "3 N m", "at": "motor", "delay": "30 ms", "energyPerStop": "40 J", "totalEnergy": "9 kJ", "drop": "90 mm" }`,
+			massLoad, `"load": { "mass": "10 kg", "coulomb": "5 N", "external": "4 N" }`),
+		"stops, turning": mechanism(`"kind": "rotary", "efficiency": 1`, append([]string{massLoad, `"load": { "inertia": "0.1 kg m^2", "external": "1 N m" }`, `"motors":`, `"stops": { "category": 0 }, "motors":`}, append(angular,
+			`"motor": "m"`, `"stopJerk": "90 rad/s^3", "holdingBrake": { "torque": "3 N m", "at": "mechanism", "delay": "30 ms", "drop": "9 deg" }, "motor": "m"`)...)...),
+		"stops, brake on the load": replaced(t, `"motors":`, `"stops": { "category": 2 }, "motors":`,
+			linear, linear+`, "holdingBrake": { "torque": "30 N", "at": "load", "delay": "0 s" }`),
 		"ratings": replaced(t, linear, linear+`, "stopDecel": "8 m/s^2", "coupling": { "peak": "5 N m", "mean": "4 N m", "emergencyStop": "9 N m", "serviceFactor": 1.5 }`),
 	}
 }

@@ -38,7 +38,8 @@ type Machine struct {
 
 	StartUp  *StartUp // nil: not examined
 	Switched []SwitchedLoad
-	Rail     *Rail // nil: not examined
+	Rail     *Rail  // nil: not examined
+	Stops    *Stops // nil: not examined
 
 	Axes     []Axis
 	Stations []Station
@@ -128,9 +129,7 @@ type Axis struct {
 	Cable           *Cable  // that feeds its drive; nil: the drive is at the distribution point
 	LinkCapacitance float64 // of its drive [F], >= 0, if it is not in the bank already
 
-	// HoldingBrake is the torque that a brake at the motor holds when power is
-	// off [N·m], 0: none.
-	HoldingBrake float64
+	HoldingBrake *HoldingBrake // nil: none
 
 	// Fractions by which friction, and what the steps put on the axis, may differ from what
 	// is entered, 0 to below 1.
@@ -139,6 +138,7 @@ type Axis struct {
 	HomingSpeed float64 // with which it seeks its reference at start-up [m/s | rad/s], 0: it does not
 
 	StopDecel float64 // deceleration of an emergency stop [m/s² | rad/s²], 0: not examined
+	StopJerk  float64 // of a controlled stop [m/s³ | rad/s³], 0: not limited
 	Ratings   Ratings // of what the shafts drive
 	Joint     *Joint  // of the first hub on the motor's shaft; nil: not given
 	Rod       *Rod    // of a screw; nil: not examined
@@ -257,6 +257,7 @@ func (m Machine) Validate() error {
 
 	m.StartUp.validate(&f, m)
 	m.Rail.validate(&f)
+	m.Stops.validate(&f)
 	if len(m.Axes) == 0 {
 		f.Add("axes", "none", "at least one axis")
 	}
@@ -314,8 +315,9 @@ func (a Axis) validate(f *profile.Faults, path string) {
 	f.Under(path+".limits", a.Limits.Validate())
 	f.Finite(path+".start", a.Start, "")
 	a.validateSpread(f, path)
-	f.NonNegative(path+".holdingBrake", a.HoldingBrake, "N·m")
+	a.HoldingBrake.validate(f, path+".holdingBrake", a)
 	f.NonNegative(path+".stopDecel", a.StopDecel, "m/s² or rad/s²")
+	f.NonNegative(path+".stopJerk", a.StopJerk, "m/s³ or rad/s³")
 	if f.NonNegative(path+".homingSpeed", a.HomingSpeed, "m/s or rad/s") && a.HomingSpeed > 0 && a.Limits.Validate() == nil && !(a.HomingSpeed <= a.Limits.Speed) {
 		f.Add(path+".homingSpeed", a.HomingSpeed, fmt.Sprintf("at most limits.speed, %g", a.Limits.Speed))
 	}
