@@ -47,6 +47,7 @@ func (a *Assessment) unchecked() {
 			a.Unchecked = append(a.Unchecked, g.what+": "+strings.Join(names, ", "))
 		}
 	}
+	a.uncheckedMains()
 	if len(a.Machine.Brakes) == 0 {
 		a.Unchecked = append(a.Unchecked, "brake resistor (there is none)")
 	}
