@@ -18,13 +18,14 @@ type RippleResult struct {
 	// current that it gives at the lowest bus voltage.
 	Held bool
 	// Dip is by how much the valley of Top lies below the voltage of the averaged
-	// rectifier at the same load [V].
+	// rectifier at the same load, with what that average may be off [V].
 	Dip float64
 }
 
 // settleRipple settles the waveform of a rectifier and lowers the bus by its valleys. What the
 // rectifier gives is never more than at the lowest voltage of the averaged bus, and so
-// neither is the charge by which its pulses and its average differ.
+// neither is the charge by which its pulses and its average differ. Loads that change
+// within few periods of the mains are not followed by this argument.
 func (a *Assessment) settleRipple(ctx context.Context) error {
 	m, r := a.Machine, &a.Bus
 	source, ok := m.Supply.Source.(bus.AveragedRectifier)
@@ -71,7 +72,7 @@ func (a *Assessment) settleRipple(ctx context.Context) error {
 	if !w.Held {
 		v = carries(low, load)
 	}
-	w.Dip = math.Max(0, v-w.Top.Lowest)
+	w.Dip = math.Max(0, v-w.Top.Lowest) + averageOff*low.NoLoadVoltage()
 	r.Lowest -= w.Dip
 	for name, e := range r.AtDrives {
 		e.Lowest -= w.Dip
@@ -79,6 +80,10 @@ func (a *Assessment) settleRipple(ctx context.Context) error {
 	}
 	return nil
 }
+
+// averageOff is by how much the averaged rectifier may be off, relative to the crest; see
+// [bus.AveragedRectifier].
+const averageOff = 1e-3
 
 // carries returns the highest voltage at which a source carries a load [V]; 0: none.
 func carries(s bus.Source, l bus.SteadyLoad) float64 {

@@ -176,7 +176,12 @@ func (a *Assessment) ripple(s *Section) {
 	if x == nil || x.BankCurrent.Pieces() == 0 {
 		return
 	}
-	f := figure("", "ripple current of the bank", x.BankCurrent.RMS(), quantity.Current, how+". What drives and mains add by their switching is not in it")
+	rms, without := x.BankCurrent.RMS(), ". What drives and mains add by their switching is not in it"
+	if w := a.Bus.Ripple; w != nil && w.Top != nil {
+		rms = math.Hypot(rms, w.Top.BankRMS)
+		without = ", with that of the rectifier's pulses at the most that it gives as a sum of squares. What drives add by their switching is not in it"
+	}
+	f := figure("", "ripple current of the bank", rms, quantity.Current, how+without)
 	f.Basis = "RMS"
 	if limit := a.Machine.Ageing.RippleCurrent; limit > 0 {
 		s.check(atMost(f, limit, "a bank for more ripple current, of more capacitors in parallel"))

@@ -3,7 +3,6 @@ package sizing
 import (
 	"fmt"
 	"math"
-	"strings"
 
 	"example.com/headroom/bus"
 	"example.com/headroom/internal/quantity"
@@ -96,7 +95,7 @@ func (a *Assessment) rectifier(s *Section) {
 	}
 	of := [2]string{"at mean power", "at peak demand"}
 	if w.Held {
-		of[1] = "at the lowest voltage"
+		of[1] = "at lowest voltage"
 	}
 	const how = "waveform settled under a load that does not change, by e = L di/dt + R i + diodes + v along the loop that conducts; lowest mains, least capacitance, at "
 	for i, p := range []*bus.Ripple{w.Mean, w.Top} {
@@ -114,9 +113,9 @@ func (a *Assessment) rectifier(s *Section) {
 		s.figure(figure(of[i], "ripple", p.PeakToPeak, quantity.Voltage, how+load+"; crest less valley of the bus"))
 		s.figure(figure(of[i], "valley", p.Lowest, quantity.Voltage, how+load))
 		s.figure(figure(of[i], "conduction", p.ConductionAngle, quantity.Angle, how+load+"; of each diode in a period"))
-		s.figure(rms(figure(of[i], "line", p.Secondary.RMS, quantity.Current, how+load+"; at the rectifier")))
-		s.figure(figure(of[i], "crest", p.Secondary.Peak, quantity.Current, how+load+"; at the rectifier"))
-		s.figure(rms(figure(of[i], "bank", p.BankRMS, quantity.Current, how+load+"; what drives add by their pulses is not in it")))
+		s.figure(rms(figure(of[i], "line current", p.Secondary.RMS, quantity.Current, how+load+"; at the rectifier")))
+		s.figure(figure(of[i], "line crest", p.Secondary.Peak, quantity.Current, how+load+"; at the rectifier"))
+		s.figure(rms(figure(of[i], "bank current", p.BankRMS, quantity.Current, how+load+"; what drives add by their pulses is not in it")))
 		s.figure(figure(of[i], "diode heat", p.DiodeHeat, quantity.Power, how+load+"; all diodes together"))
 		if !p.Stable {
 			s.note("The waveform " + of[i] + " is not one into which the bus settles: it may swing up, or crests may alternate. More resistance or capacitance settles it.")
@@ -126,7 +125,7 @@ func (a *Assessment) rectifier(s *Section) {
 		s.note("The rectifier cannot carry the peak demand for long, and the bus has no lowest voltage: its valleys are not known.")
 		return
 	}
-	s.figure(figure("", "dip of the valley below the average", w.Dip, quantity.Voltage, "voltage of the averaged rectifier less the valley of the waveform at the same load, "+of[1]+": at no time does the rectifier give more, so that pulses and average never differ by more charge; it is deducted from every lowest bus voltage above"))
+	s.figure(figure("", "dip of the valley below the average", w.Dip, quantity.Voltage, "voltage of the averaged rectifier less the valley of the waveform at the same load, "+of[1]+": at no time does the rectifier give more, so that pulses and average never differ by more charge, as long as loads do not change within few periods of the mains; with 0.1 % of the no-load voltage, by which the average may be off; it is deducted from every lowest bus voltage above"))
 }
 
 // rippleHow says that the ripple is in a lowest voltage.
@@ -165,18 +164,15 @@ func (a *Assessment) inrush(s *Section) {
 			continue
 		}
 		s.figure(figure(x.of, "inrush", x.in.Peak, quantity.Current, how[0]))
-		s.figure(figure(x.of, "I²t", x.in.I2t, quantity.SquareCurrentTime, how[1]))
-		s.figure(figure(x.of, "lasts", x.in.Duration, quantity.Time, how[2]))
+		s.figure(figure(x.of, "inrush I²t", x.in.I2t, quantity.SquareCurrentTime, how[1]))
+		s.figure(figure(x.of, "inrush lasts", x.in.Duration, quantity.Time, how[2]))
 	}
 	if rect == nil {
 		s.note("Without its limiter, or while that is still hot after a short pause, only the impedance of the mains limits the inrush: let it cool before switching on again.")
 		return
 	}
-	highest := math.Max(r.Inrush.Highest, a.Bus.Highest)
-	if !math.IsInf(highest, 0) {
-		s.check(atMost(figure("", "bus voltage at switching on", r.Inrush.Highest, quantity.Voltage, "highest that the waveform of the inrush reaches: inductance carries it above the crest"), m.Bank.RatedVoltage,
-			"a limiter between rectifier and bank, or a bank of higher rating"))
-	}
+	s.check(atMost(figure("", "bus voltage at switching on", r.Inrush.Highest, quantity.Voltage, "highest that the waveform of the inrush reaches: inductance carries it above the crest"), m.Bank.RatedVoltage,
+		"a limiter between rectifier and bank, or a bank of higher rating"))
 	if rect.Transformer != nil {
 		s.note("The core of a transformer that is switched on saturates besides, and draws several to some ten times its rated crest for a few periods (common practice, no source): ask for it with the transformer.")
 	}
@@ -233,8 +229,8 @@ func (a *Assessment) energyUse(s *Section) {
 	with := "mean power of the supply at the mains"
 	if r.Rail > 0 {
 		with += " and of the auxiliary rail"
+		s.figure(figure("", "mean power with the rail, at most", total, quantity.Power, with))
 	}
-	s.figure(figure("", "mean power with the rail, at most", total, quantity.Power, with))
 	s.figure(figure("", "energy per hour, at most", total*3600, quantity.Energy, with+", for an hour of cycles without a pause"))
 	share := a.Bus.ResistorMean
 	if m.HoursPerYear > 0 {
@@ -264,14 +260,9 @@ func (a *Assessment) uncheckedMains() {
 		add(battery, "what a charger draws from the mains (not part of this assessment)")
 	}
 	add(m.HoursPerYear == 0, "energy per year (hoursPerYear not given)")
-	var none []string
+	parts := false
 	for _, st := range m.Stations {
-		if st.Parts == 0 {
-			none = append(none, st.Name)
-		}
+		parts = parts || st.Parts > 0
 	}
-	if n := len(none); n > 12 {
-		none = append(none[:12], fmt.Sprintf("%d more", n-12))
-	}
-	add(len(none) > 0, "energy per part (partsPerCycle not given): "+strings.Join(none, ", "))
+	add(!parts, "energy per part (no station has partsPerCycle)")
 }
