@@ -18,7 +18,8 @@ type Assessment struct {
 	Fits     bool // every limit is kept
 	Stations []StationResult
 	Bus      BusResult
-	Rail     *RailResult // nil: not examined
+	Rail     *RailResult  // nil: not examined
+	Mains    *MainsResult // nil: none feeds the machine
 
 	Sections    []Section
 	Unchecked   []string // what no limit was held against, and why
@@ -114,6 +115,8 @@ type BusResult struct {
 
 	StartUp *StartUpResult // nil: not examined
 	Stops   *StopsResult   // nil: not examined
+	Ripple  *RippleResult  // of a rectifier, in Lowest already; nil: another supply
+	Memory  []MemoryResult // of supplies that shut down on over-voltage, without a diode
 
 	// AtDrives holds the bounds at the drives that have a cable, by axis.
 	AtDrives    map[string]bus.EndBound
@@ -167,9 +170,12 @@ func Assess(ctx context.Context, m *Machine) (*Assessment, error) {
 	if err := a.stops(ctx); err != nil {
 		return nil, err
 	}
+	if err := a.mains(ctx); err != nil {
+		return nil, err
+	}
 	a.Sections = []Section{
 		a.motionSection(), a.motorSection(), a.mechanicsSection(), a.energySection(), a.supplySection(),
-		a.bankSection(), a.resistorSection(), a.cablesSection(), a.startUpSection(), a.stopsSection(), a.railSection(), a.heatSection(),
+		a.bankSection(), a.resistorSection(), a.cablesSection(), a.mainsSection(), a.startUpSection(), a.stopsSection(), a.railSection(), a.heatSection(),
 	}
 	a.Fits = true
 	for _, s := range a.Sections {

@@ -45,6 +45,9 @@ func (a *Assessment) assumptions() {
 	if a.hasClamp() {
 		add("Clamped hubs: friction under even pressure all round, T = π/2 µ p d² l (any handbook of machine elements; formula as in Roloff and Matek, Maschinenelemente, from memory). A loose bore carries up to 36 %% less.")
 	}
+	if m.Supply.Rectified != nil {
+		add("The rectifier is at sinusoidal, balanced mains; recovery of its diodes and saturation of the transformer are left out. Over cycles it is taken by its average, and its ripple is added.")
+	}
 	add("One bank at one point: no cables, no separate capacitors behind them. The brake resistor switches without delay.")
 }
 

@@ -54,6 +54,7 @@ func (r *reader) machine(o *object) (*Machine, origins) {
 	m.Rail = r.rail(r.object(o, "rail", optional))
 	m.StartUp = r.startUp(r.object(o, "startUp", optional))
 	m.Stops = r.stops(r.object(o, "stops", optional))
+	m.HoursPerYear = r.quantity(o, "hoursPerYear", quantity.Time, notZero)
 
 	var from origins
 	for i := range m.Brakes {

@@ -41,6 +41,8 @@ type Machine struct {
 	Rail     *Rail  // nil: not examined
 	Stops    *Stops // nil: not examined
 
+	HoursPerYear float64 // for which it runs in a year [s]; 0: not given
+
 	Axes     []Axis
 	Stations []Station
 }
@@ -48,9 +50,11 @@ type Machine struct {
 // Supply feeds the bus.
 type Supply struct {
 	Source     bus.Source
-	RatedPower float64 // that it may deliver continuously [W], > 0
-	Efficiency float64 // DC power over mains power at that load, > 0 to 1
-	Mains      *Mains  // nil: none, of a battery
+	RatedPower float64    // that it may deliver continuously [W], > 0
+	Efficiency float64    // DC power over mains power at that load, > 0 to 1; not used with Rectified
+	Mains      *Mains     // nil: none, of a battery
+	Input      Input      // of a regulated or unregulated supply, to the mains
+	Rectified  *Rectified // with a [bus.AveragedRectifier] as Source; else nil
 }
 
 // Ageing is what the bank comes to at the end of its life, and in the cold. Sag and rise
@@ -96,8 +100,10 @@ func (g Ageing) worn(b bus.Bank) bus.Bank {
 type Mains struct {
 	Voltage   float64 // nominal [V], > 0
 	Tolerance float64 // fraction by which it may differ, 0 to below 1; IEC 60038 has 10 %
-	InputLow  float64 // lowest mains at which the supply holds its ratings [V], > 0
-	InputHigh float64 // highest [V], > InputLow
+	InputLow  float64 // lowest mains at which the supply holds its ratings [V], > 0; 0 with Rectified
+	InputHigh float64 // highest [V], > InputLow; 0 with Rectified
+	Phases    int     // 1 or 3; 0: not given
+	Frequency float64 // [Hz], > 0; given with Phases
 }
 
 // Brake is the brake resistor with its thermal ratings.
@@ -172,6 +178,7 @@ type Station struct {
 	Name  string
 	Axes  []string // names of its axes; each axis belongs to one station
 	Steps []Step   // of the cycle
+	Parts float64  // that a cycle makes; 0: not given
 }
 
 // Step is a part of a station's cycle. All its moves start together; it ends
@@ -258,6 +265,7 @@ func (m Machine) Validate() error {
 	m.StartUp.validate(&f, m)
 	m.Rail.validate(&f)
 	m.Stops.validate(&f)
+	m.validateUse(&f)
 	if len(m.Axes) == 0 {
 		f.Add("axes", "none", "at least one axis")
 	}
@@ -288,17 +296,23 @@ func (s Supply) validate(f *profile.Faults) {
 		f.Under("supply", p.Validate())
 	case bus.Parallel:
 		f.Under("supply.supplies", p.Validate())
+	case bus.AveragedRectifier:
+		f.Under("supply", p.Validate())
 	default:
-		f.Add("supply", fmt.Sprintf("%T", p), "a bus.SwitchMode, Resistive, Battery or Parallel")
+		f.Add("supply", fmt.Sprintf("%T", p), "a bus.SwitchMode, Resistive, Battery, AveragedRectifier or Parallel")
 	}
+	s.validateMains(f)
 	f.Positive("supply.ratedPower", s.RatedPower, "W")
-	if !(s.Efficiency > 0 && s.Efficiency <= 1) {
+	if s.Rectified == nil && !(s.Efficiency > 0 && s.Efficiency <= 1) {
 		f.Add("supply.efficiency", s.Efficiency, "above 0 and at most 1")
 	}
 	if s.Mains == nil {
 		if _, battery := s.Source.(bus.Battery); !battery {
 			f.Add("supply.mains", nil, "this field: what feeds the supply")
 		}
+		return
+	}
+	if s.Rectified != nil {
 		return
 	}
 	f.Positive("supply.mains.voltage", s.Mains.Voltage, "V")

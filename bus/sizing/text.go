@@ -172,6 +172,10 @@ func (s *Section) writeFigures(b *bytes.Buffer) {
 	for i := 0; i < len(s.Figures); {
 		f := s.Figures[i]
 		if f.Of == "" {
+			if header != "" { // a list after a table is not aligned with it
+				t.Flush()
+				header = ""
+			}
 			fmt.Fprintf(t, "  %s\t%s\n", f.Name, f.show(f.Value))
 			i++
 			continue

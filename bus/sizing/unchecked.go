@@ -66,6 +66,7 @@ func (a *Assessment) unchecked() {
 			a.Unchecked = append(a.Unchecked, x.what)
 		}
 	}
+	a.uncheckedMains()
 	if len(a.Machine.Brakes) == 0 {
 		a.Unchecked = append(a.Unchecked, "brake resistor (there is none)")
 	}
