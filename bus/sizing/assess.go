@@ -21,7 +21,9 @@ type Assessment struct {
 	Rail     *RailResult  // nil: not examined
 	Mains    *MainsResult // nil: none feeds the machine
 
-	Sections    []Section
+	Sections []Section
+	Parts    []*Assessment // of a machine on several buses; all else but Fits is then in them
+
 	Unchecked   []string // what no limit was held against, and why
 	Cautions    []string // what can hurt somebody
 	Assumptions []string // what the figures rest on
@@ -140,6 +142,9 @@ func Assess(ctx context.Context, m *Machine) (*Assessment, error) {
 		return nil, err
 	}
 	a := &Assessment{Machine: m}
+	if len(m.Parts) > 0 {
+		return a, a.assessParts(ctx)
+	}
 	var f profile.Faults
 	for i, s := range m.Stations {
 		if err := ctx.Err(); err != nil {

@@ -91,6 +91,7 @@ func variants(t testing.TB) map[string]string {
 			{ "name": "valve", "count": 2, "kind": "resistance", "holding": "4 W", "pullIn": "9 W", "pullInTime": "50 ms", "duty": "50 %", "switchings": "1 Hz" },
 			{ "name": "sensor", "kind": "constant current", "holding": "1 W", "on": [ ["0 s", "0.5 s"] ] } ] },`),
 		"rail groups": replaced(t, `"bleeder": "1 kohm",`, `"bleeder": "1 kohm", "rail": { "supply": { "voltage": "24 V", "tolerance": "2 %", "ratedCurrent": "5 A", "efficiency": "88 %", "holdUpTime": "30 ms" }, "consumers": [ { "name": "valve", "kind": "resistance", "holding": "4 W", "pullIn": "9 W", "pullInTime": "50 ms", "group": "a" } ] },`),
+		"buses":       busesOfAll(t),
 		"resistors and clamp": replaced(t, `"bleeder": "1 kohm",`, `"bleeder": "1 kohm", "brakeResistors": [ { "resistance": "10 ohm", "onVoltage": "115 V", "offVoltage": "112 V", "delay": "1 ms", "switchCurrent": "20 A", "continuous": "60 W", "pulse": "400 J" },
 			{ "resistance": "10 ohm", "onVoltage": "117 V", "offVoltage": "112 V", "continuous": "60 W", "pulse": "400 J" } ],
 			"clamp": { "voltage": "116 V", "resistance": "1 ohm", "currentLimit": "9 A", "continuous": "90 W", "derating": "90 %", "pulse": "1 kJ" },`),

@@ -45,6 +45,13 @@ type Machine struct {
 
 	Axes     []Axis
 	Stations []Station
+
+	// Parts are the machines of which this one consists, when its stations are on several
+	// buses, each with a supply of its own; all else of it is then in the parts. Empty: there
+	// is one bus.
+	Parts []*Machine
+
+	origin origins // of the paths of a part
 }
 
 // Supply feeds the bus.
@@ -221,6 +228,17 @@ const (
 // field outside its domain.
 func (m Machine) Validate() error {
 	var f profile.Faults
+	if len(m.Parts) > 0 {
+		for i, p := range m.Parts {
+			path := fmt.Sprintf("parts[%d]", i)
+			if p == nil || len(p.Parts) > 0 {
+				f.Add(path, "none, or of parts itself", "a machine with one bus")
+				continue
+			}
+			f.Under(path, p.Validate())
+		}
+		return f.Err()
+	}
 	checkName(&f, "machine", m.Name)
 	checkName(&f, "note", strings.NewReplacer("\n", " ", "\t", " ").Replace(m.Note))
 	f.Within("ambient.low", m.AmbientLow, -60, 100, "°C")

@@ -183,6 +183,11 @@ func (m *Machine) variations(ctx context.Context) (*variations, error) {
 	if err := m.Validate(); err != nil {
 		return nil, err
 	}
+	if len(m.Parts) > 0 {
+		var f profile.Faults
+		f.Add("machine", fmt.Sprintf("%d parts", len(m.Parts)), "a machine with one bus: study each part on its own")
+		return nil, f.Err()
+	}
 	v := &variations{machine: m}
 	for _, name := range machineInputNames {
 		v.inputs = append(v.inputs, input{name})
