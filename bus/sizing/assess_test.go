@@ -227,7 +227,8 @@ func TestUnregulatedSupply(t *testing.T) {
 	doc := edit(t, `"kind": "regulated",
     "voltage": "72 V",
     "tolerance": "2 %",
-    "currentLimit": "6 A"`, `"kind": "unregulated", "openCircuit": "68 V", "resistance": "0.4 ohm", "lineTolerance": "10 %"`)
+    "currentLimit": "6 A"`, `"kind": "unregulated", "openCircuit": "68 V", "resistance": "0.4 ohm", "lineTolerance": "10 %"`,
+		`"inputCapacitance": "330 uF",`, ``, `"inrushLimiter": "5 ohm",`, ``)
 	a := assess(t, doc)
 	require.InDelta(t, 61.2, find(t, a, "supply", "", "lowest bus voltage").Value, 5)
 	require.InDelta(t, 74.8, find(t, a, "resistor", "", "off threshold").Limit, 1e-9)
@@ -278,7 +279,7 @@ func TestTextReport(t *testing.T) {
 			var b bytes.Buffer
 			require.NoError(t, assess(t, doc).WriteText(&b))
 			last := -1
-			for _, head := range []string{"\nMOTION", "\nMOTORS", "\nSUPPLY", "\nBANK", "\nRESISTOR", "\nHEAT", "\nCAUTIONS", "local codes"} {
+			for _, head := range []string{"\nMOTION", "\nMOTORS", "\nSUPPLY", "\nBANK", "\nRESISTOR", "\nCABLES", "\nMAINS", "\nSTART-UP", "\nSTOPS", "\nRAIL", "\nHEAT", "\nCAUTIONS", "are matters of local codes"} {
 				at := strings.Index(b.String(), head)
 				require.Greater(t, at, last, head)
 				last = at

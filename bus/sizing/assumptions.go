@@ -48,6 +48,7 @@ func (a *Assessment) assumptions() {
 	if m.Supply.Rectified != nil {
 		add("The rectifier is at sinusoidal, balanced mains; recovery of its diodes and saturation of the transformer are left out. Over cycles it is taken by its average, and its ripple is added.")
 	}
+	a.stopAssumptions()
 	if m.cabled() {
 		add("Cables have resistance and no inductance. A drive's capacitor that follows its cable within 50 µs counts as part of the bank; the sag and the rise of a drive go with the highest currents of all drives on its cable at once.")
 	} else {

@@ -128,16 +128,16 @@ func TestMainsNotGiven(t *testing.T) {
 // carries or, held by the bank, does not.
 func TestRectifiedAgainstItsWaveform(t *testing.T) {
 	for _, c := range []struct {
-		name, supply, mass string
-		held               bool
+		name, supply, mass, bank string
+		held                     bool
 	}{
-		{"behind a transformer", behindTransformer, "10 kg", false},
-		{"loaded", behindTransformer, "40 kg", false},
-		{"three phases", atTheMains, "40 kg", false},
-		{"too weak for the peak", strings.NewReplacer(`"800 VA", "shortCircuit": "5 %", "copperLoss": "25 W"`, `"120 VA", "shortCircuit": "25 %", "copperLoss": "20 W"`).Replace(behindTransformer), "62 kg", true},
+		{"behind a transformer", behindTransformer, "10 kg", "10 mF", false},
+		{"loaded", behindTransformer, "40 kg", "10 mF", false},
+		{"three phases", atTheMains, "40 kg", "10 mF", false},
+		{"too weak for the peak", strings.NewReplacer(`"800 VA", "shortCircuit": "5 %", "copperLoss": "25 W"`, `"200 VA", "shortCircuit": "22 %", "copperLoss": "20 W"`).Replace(behindTransformer), "62 kg", "80 mF", true},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			doc := replaced(t, regulatedSupply, c.supply, `"mass": "10 kg"`, `"mass": "`+c.mass+`"`)
+			doc := replaced(t, regulatedSupply, c.supply, `"mass": "10 kg"`, `"mass": "`+c.mass+`"`, `"capacitance": "10 mF"`, `"capacitance": "`+c.bank+`"`)
 			a := assess(t, doc)
 			m := a.Machine
 			w := a.Bus.Ripple
@@ -165,6 +165,22 @@ func TestRectifiedAgainstItsWaveform(t *testing.T) {
 			require.Less(t, r.Lowest.V-a.Bus.Lowest, 0.05*r.Lowest.V)
 		})
 	}
+}
+
+// A rectifier that carries neither peak nor mean leaves no figures, and says so.
+func TestOverloadedRectifier(t *testing.T) {
+	doc := replaced(t, regulatedSupply, strings.Replace(behindTransformer, `"800 VA"`, `"40 VA"`, 1), `"mass": "10 kg"`, `"mass": "62 kg"`)
+	doc = strings.Replace(doc, `"copperLoss": "25 W"`, `"copperLoss": "2 W"`, 1)
+	doc = strings.Replace(doc, `"shortCircuit": "5 %"`, `"shortCircuit": "30 %"`, 1)
+	a, err := survives(t, doc, 10*time.Second)
+	require.NoError(t, err)
+	require.False(t, a.Fits)
+	require.Nil(t, a.Bus.Ripple.Top)
+	require.Nil(t, a.Mains.Draw)
+	require.NotNil(t, a.Mains.Inrush)
+	var b bytes.Buffer
+	require.NoError(t, a.WriteText(&b))
+	require.Contains(t, strings.Join(strings.Fields(b.String()), " "), "The rectifier cannot carry the peak demand for long")
 }
 
 // 75 V no load times the current of the secondary; the primary has 75/230 of it, with
