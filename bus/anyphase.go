@@ -178,7 +178,7 @@ func (b Bus) anyPhase(ctx context.Context, stations, returning []profile.Curve, 
 	}
 	g.ReturnedBurst = burst.upper
 	if noLoad, heats := b.SourceHeatsResistor(); heats {
-		reason := fmt.Sprintf("the brake resistor switches off at %.4g V, not above the source's no-load voltage of %.4g V: the source can feed it without end", b.lowestOff(), noLoad)
+		reason := b.heatsReason(noLoad)
 		g.Sag, g.Rise = Bound{Reason: reason}, Bound{Reason: reason}
 		return nil
 	}
@@ -193,6 +193,11 @@ func (b Bus) anyPhase(ctx context.Context, stations, returning []profile.Curve, 
 		g.Sag = Bound{Reason: reason}
 	}
 	return nil
+}
+
+// heatsReason says why there are no bounds where the source can hold a resistor on.
+func (b Bus) heatsReason(noLoad float64) string {
+	return fmt.Sprintf("the brake resistor switches off at %.4g V, not above the source's no-load voltage of %.4g V: the source can feed it without end", b.lowestOff(), noLoad)
 }
 
 // forgets says why the bound on the sag does not hold for a supply that has

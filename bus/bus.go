@@ -43,7 +43,9 @@ type Bus struct {
 	// loads go on, so that the figures say by how much a limit is missed.
 	TripsRelease bool
 
-	margin float64 // energy by which capacitors behind cables may differ from the bank [J]
+	// Capacitors behind cables that the bounds count as part of the bank:
+	margin float64 // energy by which they may differ from it [J]
+	lag    float64 // voltage by which they may lift or lower the bus behind its series resistance [V]
 }
 
 // Validate returns nil, or an error that joins a [*profile.InputError] for every

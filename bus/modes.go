@@ -212,16 +212,25 @@ func (c *circuit) limits(t float64) bool {
 	tripped := false
 	for k := range c.nodes {
 		n := &c.nodes[k]
-		if u := c.net.UnderVoltage; u > 0 && c.watched(k) && (n.v < u) != n.under {
+		if u := c.net.UnderVoltage; u > 0 && c.watched(k) && passed(u-n.v, u, n.under) {
 			c.pass(t, k, UnderVoltage, n.v)
 			tripped = tripped || n.under
 		}
-		if o := c.net.OverVoltage; o > 0 && c.watched(k) && (n.v > o) != n.over {
+		if o := c.net.OverVoltage; o > 0 && c.watched(k) && passed(n.v-o, o, n.over) {
 			c.pass(t, k, OverVoltage, n.v)
 			tripped = tripped || n.over
 		}
 	}
 	return tripped && c.release(t)
+}
+
+// passed reports whether a voltage that is excess beyond a limit, or no longer, has
+// passed it. At the limit itself, where it was just passed, it has not come back.
+func passed(excess, limit float64, beyond bool) bool {
+	if beyond {
+		return excess < -1e-12*limit
+	}
+	return excess > 0
 }
 
 // watched reports whether node k has a drive whose limits count.

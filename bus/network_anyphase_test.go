@@ -37,7 +37,7 @@ func TestNetworkGuarantee(t *testing.T) {
 			for range 1 + r.IntN(2) {
 				ohms := logBetween(r, 1e-3, 2e-2) * volts * volts / power
 				n.Feeders = append(n.Feeders, bus.Feeder{
-					Upstream: r.IntN(len(n.Feeders) + 1), Resistance: ohms, Capacitance: pick(r, 0, 20e-6/ohms, 2e-3/ohms),
+					Upstream: r.IntN(len(n.Feeders) + 1), Resistance: ohms, Capacitance: pick(r, 0, 20e-6/ohms, 2e-4/ohms),
 				})
 				stations[i] = append(stations[i], bus.AxisCycle{Feeder: len(n.Feeders), Power: s.Scale(between(r, 0.2, 0.5))})
 			}

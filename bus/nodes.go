@@ -228,7 +228,10 @@ func (c *circuit) diagonals(sg segment) bool {
 		}
 		n := &c.nodes[k]
 		g, bare := c.foot(k, sg)
-		n.beyond, n.bare = g-c.power(k)/(n.v*n.v), bare
+		n.beyond, n.bare = g, bare
+		if p := c.power(k); p != 0 { // which takes a voltage
+			n.beyond -= p / (n.v * n.v)
+		}
 		for _, i := range n.children {
 			e := &c.nodes[i]
 			if c.free(i, sg) {

@@ -21,19 +21,21 @@ type riseLine struct {
 //
 //	dW/dt = Vc i = -P - G V² - Rs i²  <=  -P - κ G Vc²,   κ = 1/(1 + Rs G)
 //
-// since (V - Rs i)² <= (G V² + Rs i²) (1/G + Rs), by Cauchy.
+// since (V - Rs i)² <= (G V² + Rs i²) (1/G + Rs), by Cauchy. Where capacitors behind
+// cables add up to b.lag to V - Rs i, every term of it counts as much less or more.
 func (b Bus) riseLines(d demand) []riseLine {
 	rs, bleed := b.Bank.SeriesResistance, b.bleederCurrent(1)
 	above := func(from, g float64) line {
-		g /= 1 + rs*g
-		return line{from: from, drain: g * from * from, leak: 2 * g / b.Bank.Capacitance, adverse: 1, helpful: 1}
+		less := math.Max(0, 1-b.lag/b.Source.NoLoadVoltage())
+		g *= less * less * less / (1 + rs*g)
+		return line{from: from, drain: g * from * from, leak: 2 * g / b.Bank.Capacitance, adverse: 2 - less, helpful: less}
 	}
 	// Above from the bus is above v whatever is drawn, so that the source is
 	// blocked. The resistor, if it is on, only helps.
 	v := b.Source.NoLoadVoltage()
 	lines := []riseLine{{
-		line:    above(v+rs*(d.drawn/v+bleed*v), bleed),
-		highest: func(x float64) float64 { return x + rs*d.returned/v },
+		line:    above(v+rs*(d.drawn/v+bleed*v)+b.lag, bleed),
+		highest: func(x float64) float64 { return x + rs*d.returned/v + b.lag },
 	}}
 	for i := range b.Brakes {
 		lines = append(lines, b.brakeLine(d, i, bleed, above))
@@ -59,7 +61,7 @@ func (b Bus) brakeLine(d demand, i int, bleed float64, above func(from, g float6
 		if b.Clamp != nil {
 			i += b.Clamp.Current(v)
 		}
-		return v + rs*i
+		return v + rs*i + b.lag
 	}
 	g, from, delay := bleed, 0.0, 0.0
 	for _, r := range b.Brakes {
@@ -73,11 +75,11 @@ func (b Bus) brakeLine(d demand, i int, bleed float64, above func(from, g float6
 	late, before := from, on
 	if delay > 0 {
 		late = math.Sqrt(from*from + 2*d.returned*delay/b.Bank.Capacitance)
-		before = late + rs*d.returned/on
+		before = late + rs*d.returned/on + b.lag
 	}
 	return riseLine{
 		line:    above(late, g),
-		highest: func(x float64) float64 { return math.Max(before, k*(x+rs*d.returned/on)) },
+		highest: func(x float64) float64 { return math.Max(before, k*(x+rs*d.returned/on+b.lag)) },
 	}
 }
 

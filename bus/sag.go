@@ -143,11 +143,8 @@ func anySagLine(s Source, b Bus, d demand, low, bank, reach float64) sagLine {
 	rs, bleed, top := b.Bank.SeriesResistance, b.bleederCurrent(1), s.NoLoadVoltage()
 	least, most := currents(segs, low, top)
 	takes := math.Max(0, -least) // a battery, from the bank
-	delta := rs * (most + d.returned/low)
-	drop := 0.0
-	if rs > 0 {
-		drop = rs * (d.drawn/low + bleed*top + takes)
-	}
+	delta := rs*(most+d.returned/low) + b.lag
+	drop := rs*(d.drawn/low+bleed*top+takes) + b.lag
 	from := b.belowBrakes(d, top-delta)
 	from = bank + math.Max(reach, 0.05)*(from-bank)
 	energy := func(v float64) float64 { return b.Bank.Capacitance / 2 * (from*from - v*v) } // W0 - W
@@ -186,10 +183,10 @@ func anySagLine(s Source, b Bus, d demand, low, bank, reach float64) sagLine {
 	}
 	l := sagLine{line: line{
 		from: from, drain: level - bleed*from*top, leak: rate,
-		adverse: math.Max(0, 1+rs*(d.drawn/(low*low)+bleed+takes/low)),
-		helpful: math.Max(0, 1-rs*(most/low+d.returned/(low*low))),
+		adverse: 1 + drop/low,
+		helpful: math.Max(0, 1-delta/low),
 	}}
-	l.lowest = func(x float64) float64 { return x - rs*(bleed*top+d.drawn/low+takes) }
+	l.lowest = func(x float64) float64 { return x - drop }
 	return l
 }
 
@@ -214,7 +211,7 @@ func currents(segs []segment, lo, hi float64) (least, most float64) {
 func (b Bus) belowBrakes(d demand, from float64) float64 {
 	rs := b.Bank.SeriesResistance
 	for _, r := range b.Brakes {
-		from = math.Min(from, r.OffVoltage-rs*d.returned/r.OffVoltage)
+		from = math.Min(from, r.OffVoltage-rs*d.returned/r.OffVoltage-b.lag)
 	}
 	return from
 }
@@ -281,6 +278,9 @@ func (b Bus) sagWith(ctx context.Context, stations []profile.Curve, d demand, re
 			break
 		}
 		l := b.Source.sagLine(b, d, low, bank, reach)
+		if b.lag > 0 {
+			l = anySagLine(b.Source, b, d, low, bank, reach)
+		}
 		if !(l.drain >= 0 && l.from > 0) {
 			break
 		}

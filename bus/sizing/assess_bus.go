@@ -73,15 +73,21 @@ func (a *Assessment) guarantee(ctx context.Context, hot, cold []profile.Curve) e
 	if _, heats := m.bus(early).SourceHeatsResistor(); heats || m.drainsExactly() {
 		return nil
 	}
-	most, highest, err := a.anyPhase(ctx, late, hot, cold)
+	n, number, err := m.network(late)
 	if err != nil {
 		return err
 	}
-	g.Rise = most.Rise
-	for name, e := range highest {
-		own := ends[name]
-		own.Highest = e.Highest
-		ends[name] = own
+	rise, highest, err := n.RiseAnyPhase(ctx, a.onFeeders(number))
+	if err != nil {
+		return err
+	}
+	g.Rise = rise
+	for name, k := range number {
+		if k > 0 {
+			own := ends[name]
+			own.Highest = highest[k-1].Highest
+			ends[name] = own
+		}
 	}
 	return nil
 }
