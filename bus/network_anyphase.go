@@ -81,9 +81,18 @@ func (n Network) RiseAnyPhase(ctx context.Context, stations []Station) (Bound, [
 	if noLoad, heats := n.SourceHeatsResistor(); heats {
 		return Bound{Reason: n.heatsReason(noLoad)}, nil, nil
 	}
-	d, err := n.settleEnds(ctx, stations)
-	if err != nil {
-		return Bound{}, nil, err
+	d, u := n.distribution()
+	for range 60 {
+		if err := d.at(stations, u); err != nil {
+			return Bound{}, nil, err
+		}
+		confirmed, err := d.confirmTop(ctx)
+		if err != nil {
+			return Bound{}, nil, err
+		}
+		if confirmed {
+			break
+		}
 	}
 	rise, err := d.bus.High().rise(ctx, d.returning, d.peaks())
 	return rise, d.ends(&Guarantee{Rise: rise}), err
@@ -106,17 +115,7 @@ func (d *distribution) peaks() demand { return peaks(d.drawing).or(peaks(d.retur
 // settleEnds lowers the assumed voltages of the ends until they confirm themselves.
 func (n Network) settleEnds(ctx context.Context, stations []Station) (distribution, error) {
 	low := n.Low().Source.NoLoadVoltage()
-	d := distribution{net: n, top: n.High().Source.NoLoadVoltage()}
-	for _, r := range n.Brakes {
-		d.top = math.Max(d.top, r.OnVoltage)
-	}
-	u := make([]float64, 1+len(n.Feeders))
-	start := func() {
-		for k := range u {
-			u[k] = low
-		}
-	}
-	start()
+	d, u := n.distribution()
 	if len(n.Feeders) == 0 {
 		d.confirmed = true
 		return d, d.at(stations, u)
@@ -142,14 +141,9 @@ func (n Network) settleEnds(ctx context.Context, stations []Station) (distributi
 				possible = possible && u[k+1] > collapseFraction*low
 			}
 		}
-		if len(n.Brakes) > 0 { // these draw the more the higher the bus is
-			rise, _, err := d.bus.High().riseBound(ctx, d.returning, d.peaks())
-			if err != nil {
+		if d.confirmed {
+			if d.confirmed, err = d.confirmTop(ctx); err != nil {
 				return d, err
-			}
-			if !(rise.Voltage <= d.top) {
-				d.confirmed = false
-				d.top = 1.001 * rise.Voltage
 			}
 		}
 		if d.confirmed || !possible {
@@ -157,10 +151,37 @@ func (n Network) settleEnds(ctx context.Context, stations []Station) (distributi
 		}
 	}
 	if !d.confirmed {
-		start() // whatever they are: nothing rests on them but the rise
+		_, u = n.distribution() // whatever they are: nothing rests on them but the rise
 		return d, d.at(stations, u)
 	}
 	return d, nil
+}
+
+// distribution returns what is assumed at first of the bus, and of its ends.
+func (n Network) distribution() (d distribution, u []float64) {
+	d = distribution{net: n, top: n.High().Source.NoLoadVoltage()}
+	for _, r := range n.Brakes {
+		d.top = math.Max(d.top, r.OnVoltage)
+	}
+	u = make([]float64, 1+len(n.Feeders))
+	for k := range u {
+		u[k] = n.Low().Source.NoLoadVoltage()
+	}
+	return d, u
+}
+
+// confirmTop reports whether the bus stays below the highest voltage assumed, and lifts
+// that otherwise. Resistors draw the more the higher the bus is.
+func (d *distribution) confirmTop(ctx context.Context) (bool, error) {
+	if len(d.net.Brakes) == 0 || len(d.net.Feeders) == 0 {
+		return true, nil
+	}
+	rise, _, err := d.bus.High().riseBound(ctx, d.returning, d.peaks())
+	if err != nil || !(rise.Voltage > d.top) {
+		return true, err
+	}
+	d.top = 1.001 * rise.Voltage
+	return false, nil
 }
 
 func (n Network) checkStations(stations []Station) error {
