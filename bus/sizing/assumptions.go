@@ -45,6 +45,7 @@ func (a *Assessment) assumptions() {
 	if a.hasClamp() {
 		add("Clamped hubs: friction under even pressure all round, T = π/2 µ p d² l (any handbook of machine elements; formula as in Roloff and Matek, Maschinenelemente, from memory). A loose bore carries up to 36 %% less.")
 	}
+	a.stopAssumptions()
 	add("One bank at one point: no cables, no separate capacitors behind them. The brake resistor switches without delay.")
 	add("Start-up, jams, fuses and the auxiliary supply are not assessed.")
 }

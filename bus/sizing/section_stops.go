@@ -131,7 +131,7 @@ func (a *Assessment) holdUpCheck(s *Section) {
 
 // powerLoss says what axes do without power, and holds brakes and bus against it.
 func (a *Assessment) powerLoss(s *Section) {
-	const how = "the equations of motion without motor torque, friction at its lower end, payload at the worse, the brake from its delay on (steps of Dormand and Prince, 1980, from memory)"
+	const how = "the equations of motion without motor torque, friction at its lower end, payload at the worse, the brake from its delay on (steps of Dormand and Prince, 1980, from memory); from the ends of speed of every step, and where forces depend on place from 65 instants of it"
 	m, r := a.Machine, a.Bus.Stops
 	for _, x := range r.Axes {
 		u := unitsOf(turns(m.axis(x.Name).Drive.Mechanism))
@@ -247,7 +247,7 @@ func (a *Assessment) stopNotes(s *Section) {
 	m, r := a.Machine, a.Bus.Stops
 	s.note(fmt.Sprintf("Stops are of category %d (IEC 60204-1, 9.2.2, read in a secondary source; NFPA 79 has the same categories). The risk assessment says which one a stop function has to have: see CAUTIONS.", int(m.Stops.Category)))
 	if m.Stops.Category == energy.Category0 {
-		s.note("In category 0 the drives let go at once: nothing is returned by intent, and axes coast until friction or a brake stops them.")
+		s.note("In category 0 the drives let go at once: nothing is returned by intent, and axes coast until friction or a brake stops them. The ways know no ends of travel: an axis may run into its stops, or into another axis.")
 	}
 	own := ""
 	for _, x := range r.Axes {
@@ -333,5 +333,12 @@ func (a *Assessment) stopGaps() []gap {
 		{"wear of the holding brake (totalEnergy, stopsPerYear or brakeYears not given)", func(x Axis, r AxisResult) bool {
 			return braked(x) && (x.HoldingBrake.TotalEnergy == 0 || a.Machine.Stops.PerYear == 0 || a.Machine.Stops.BrakeYears == 0)
 		}},
+	}
+}
+
+// stopAssumptions says what the figures of stops rest on.
+func (a *Assessment) stopAssumptions() {
+	if a.Machine.Stops != nil {
+		a.Assumptions = append(a.Assumptions, "Stops: all axes are stopped at once, anywhere in their cycles; a force against time stays as it is when the stop begins; drives keep to their ramps at any bus voltage. Without power an axis has neither end stops nor currents that the magnets drive, which would brake it.")
 	}
 }

@@ -247,8 +247,11 @@ func TestResistorStopsTheRise(t *testing.T) {
 	require.NoError(t, err)
 	require.LessOrEqual(t, res.Highest.V, want)
 	require.Greater(t, res.Highest.V, 114.9)
-	// A bank whose own resistance drops as much as the thresholds are apart has no such bound.
-	require.Greater(t, find(t, assess(t, doc("500 mohm")), "stops", "", "bus at a stop, no supply / over").Value, 150.)
+	// Two resistors that together pull the bus of such a bank below their off threshold, 110 V
+	// where 115/(1 + 0.4·2/10) = 106.5 V, leave no such bound.
+	const one = `{ "resistance": "10 ohm", "onVoltage": "115 V", "offVoltage": "110 V", "continuous": "60 W", "pulse": "400 J" }`
+	two := strings.Replace(doc("400 mohm"), `"brakeResistor": { "resistance": "10 ohm", "onVoltage": "115 V", "offVoltage": "111 V", "continuous": "60 W", "pulse": "400 J" }`, `"brakeResistors": [ `+one+`, `+one+` ]`, 1)
+	require.Greater(t, find(t, assess(t, two), "stops", "", "bus at a stop, no supply / over").Value, 150.)
 }
 
 // The resistor of the demonstration machine: 28.1 mF and 20 % from the highest voltage at any
