@@ -2,6 +2,7 @@ package sizing_test
 
 import (
 	"context"
+	"fmt"
 	"math"
 	"strings"
 	"testing"
@@ -82,7 +83,7 @@ func TestStopBankCure(t *testing.T) {
 	require.False(t, c.OK)
 	high := a.Bus.Highest
 	need := 2 * 1.128125 / (110*110 - high*high)
-	require.Contains(t, c.Cure, "a bank of ")
+	require.Contains(t, c.Cure, fmt.Sprintf("a bank of %.2f mF or more", 1e3*need))
 	m := parse(t, doc)
 	m.Bank.Capacitance = need // the bus starts no higher from a larger bank
 	b, err := sizing.Assess(context.Background(), m)
@@ -275,6 +276,21 @@ func TestStopBehindCables(t *testing.T) {
 	a := assess(t, stopped(t, "1", linear, linear+cable))
 	ohm := figureOf(t, a, "cables", "a", "resistance").Value
 	require.InDelta(t, ohm*(16*hotResistance(a)+5)/80, a.Bus.Stops.Sag.Drop, 1e-9)
+	// Upwards 19 W over the voltage of the bus come on top.
+	high := math.Max(a.Bus.Highest, a.Bus.AtDrives["a"].Highest)
+	rise := math.Sqrt(high*high + 200*1.128125)
+	require.InDelta(t, rise+ohm*19/rise, find(t, a, "stops", "", "bus at a stop, no supply / over").Value, 1e-9)
+	// For the hold-up the drop of the highest power, 25 + 4 R, is kept in hand, as if the limit
+	// were higher by it.
+	drop := ohm * (25 + 4*hotResistance(a)) / 80
+	higher := parse(t, stopped(t, "1"))
+	higher.UnderVoltage += drop
+	limit, err := sizing.Assess(context.Background(), higher)
+	require.NoError(t, err)
+	held := a.Bus.Stops.HoldUp.Time
+	require.InDelta(t, limit.Bus.Stops.HoldUp.Time, held, 1e-5*held)
+	require.Greater(t, assess(t, stopped(t, "1")).Bus.Stops.HoldUp.Time, held*1.001)
+
 	// A chain: the first cable carries both.
 	two := stopped(t, "1", linear, linear+cable, `"axes": ["a"]`, `"axes": ["a", "b"]`)
 	two = strings.Replace(two, `"axes": [ {`, `"axes": [ { "name": "b", "load": { "mass": "10 kg" }, `+beltKind+`, "motor": "m", "drive": "d", `+linear+
@@ -282,6 +298,40 @@ func TestStopBehindCables(t *testing.T) {
 	b := assess(t, two)
 	drawn := 16*hotResistance(a) + 5
 	require.InDelta(t, (ohm*(drawn+5)+ohm*5)/80, b.Bus.Stops.Sag.Drop, 1e-9) // b rests
+}
+
+// A bank for the loss of the mains: 2 (E + T P)/(V0² - limit²), P without bleeder and losses.
+func TestStopSagCure(t *testing.T) {
+	a := assess(t, stopped(t, "1", linear, linear+`, "stopDecel": "4 m/s^2"`, `"10 mF"`, `"1 mF"`, `"80 V"`, `"95 V"`))
+	x := find(t, a, "stops", "", "bus at a stop, mains gone")
+	require.False(t, x.OK)
+	c, low := 16*hotResistance(a)+5, a.Bus.Lowest
+	require.Contains(t, x.Cure, fmt.Sprintf("a bank of %.2f mF", 2e3*(c*c/320+0.25*5)/(low*low-95*95)))
+}
+
+// With the supply there a stop counts from its last delivery: one that begins while the axis
+// still speeds up draws first, and then returns from more than 1 m/s.
+func TestSuppliedStop(t *testing.T) {
+	a := assess(t, stopped(t, "1", linear, linear+`, "stopDecel": "4 m/s^2", "stopJerk": "40 m/s^3"`))
+	off, on := find(t, a, "stops", "", "bus at a stop, no supply / over").Value, find(t, a, "stops", "", "bus at a stop, supplied / over").Value
+	s := a.Bus.Stops.Stations[0]
+	require.Greater(t, s.ReturnedWithin, s.Returned*1.01)
+	high := a.Bus.Highest
+	require.InDelta(t, math.Sqrt(high*high+200*s.Returned), off, 1e-9)
+	require.InDelta(t, math.Sqrt(high*high+200*s.ReturnedWithin), on, 1e-9)
+}
+
+// A force of the step pulls as well: 30 N on 10 kg for 0.05 s, then 200 N of the brake.
+func TestStepForceWithoutPower(t *testing.T) {
+	a := assess(t, stopped(t, "1", linear, linear+timedBrake, `{ "dwell": "0.5 s" }`, `{ "dwell": "0.5 s", "force": { "a": [ ["0 s", "0 N"], ["0.25 s", "30 N"], ["0.5 s", "0 N"] ] } }`))
+	require.InDelta(t, 3*0.05*0.05/2+0.15*0.15/2/17, figureOf(t, a, "stops", "a", "way from rest").Value, 1e-9)
+}
+
+// Cold magnets are strong: -0.2 % per kelvin from 20 °C are 1.04 at 0 °C, 120 V become 124.8 V.
+func TestColdMagnetsFeedMost(t *testing.T) {
+	a := assess(t, stopped(t, "0", massLoad, `"load": { "mass": "10 kg", "coulomb": "5 N" }`, `"1 N m/A"`, `"12 N m/A"`, `"low": "20 degC"`, `"low": "0 degC"`,
+		`"temperature": "20 degC"`, `"temperature": "20 degC", "magnetCoefficient": "-0.2 %/K"`))
+	require.InDelta(t, 124.8, figureOf(t, a, "stops", "", "highest back-EMF").Value, 1e-9)
 }
 
 // All figures of the stops of a machine with a spread hold for its ends: what an axis returns
