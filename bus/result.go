@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"math"
+	"slices"
 
 	"example.com/headroom/internal/poly"
 	"example.com/headroom/internal/taylor"
@@ -292,6 +293,9 @@ func (c *circuit) switched(e Event, r *NetworkResult) {
 
 // burn books what bleeder and brake resistors take at v.
 func (c *circuit) burn(r *NetworkResult, v *taylor.Series, h float64) {
+	if c.bleed == 0 && !slices.ContainsFunc(c.brakes, func(b brake) bool { return b.first }) {
+		return
+	}
 	square := productIntegral(v, v, h)
 	r.Energies.Bleeder += c.bleed * square
 	for k := range c.brakes {
@@ -418,9 +422,17 @@ func (c *circuit) whileOn(load profile.Curve, t0, t1 float64, on bool) (profile.
 // productIntegral returns the integral over [0, h] of the product of two
 // series, as far as the product is known: to the order of the series.
 func productIntegral(a, b *taylor.Series, h float64) float64 {
+	degree := len(b) - 1
+	for degree >= 0 && b[degree] == 0 {
+		degree--
+	}
 	sum, f := 0.0, h
-	for k := range a {
-		sum += taylor.ProductCoef(a, b, k) * f / float64(k+1)
+	for k := 0; k < len(a) && degree >= 0; k++ {
+		c := 0.0
+		for j := range min(k, degree) + 1 {
+			c += b[j] * a[k-j]
+		}
+		sum += c * f / float64(k+1)
 		f *= h
 	}
 	return sum
