@@ -15,7 +15,7 @@ func (c *circuit) settle(x []taylor.Series) bool { return c.settleBelow(x, 0) }
 func (c *circuit) settleBelow(x []taylor.Series, first int) bool {
 	eps := 1e-12 * c.reference
 	for k := first; k < len(c.segments); k++ {
-		sg := c.segments[k]
+		sg := &c.segments[k]
 		if sg.upright && c.rs == 0 && math.Abs(x[0][0]-sg.lo) > eps {
 			continue
 		}
@@ -42,7 +42,7 @@ func (c *circuit) settleBelow(x []taylor.Series, first int) bool {
 
 // held returns the current with which the source holds the bus on an upright
 // segment.
-func (c *circuit) held(sg segment, x []taylor.Series) float64 {
+func (c *circuit) held(sg *segment, x []taylor.Series) float64 {
 	i := c.taken()
 	if c.rs > 0 {
 		i += (sg.lo - x[0][0]) / c.rs

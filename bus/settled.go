@@ -12,8 +12,8 @@ import (
 type Settled struct {
 	*Result // over Periods cycles
 
-	// Periods is after how many cycles the bus repeats: 1 unless the brake
-	// resistor's switching needs several.
+	// Periods is after how many cycles the bus repeats: 1 unless what switches or
+	// has memory needs several.
 	Periods int
 	// Repeats is false when no repetition was found within the cycles tried. The
 	// result then covers the last Periods of them, and its extremes may be
