@@ -22,6 +22,7 @@ func hardMachine(r *rand.Rand) machine {
 		mean += s.Mean()
 		drawn += s.Positive().Mean()
 	}
+	drawn = math.Max(drawn, 20)
 	mean = math.Max(mean, 0.3*drawn)
 	source := func(share float64) bus.Source {
 		v := volts * pick(r, 1, 1, between(r, 0.8, 1))

@@ -199,7 +199,10 @@ func TestExtremeValues(t *testing.T) {
 				assert.True(t, known(err), "%s: %v", what, err)
 			} else {
 				finite(t, what, g.MeanSourcePower, g.PeakDemand, g.MeanReturnedPower)
-				for _, x := range []bus.Bound{g.Sag, g.Rise} {
+				for k, x := range []bus.Bound{g.Sag, g.Rise} {
+					if sign := float64(2*k - 1); x.Exists && sign*x.WitnessVoltage > sign*x.Voltage*(1+sign*1e-11) {
+						t.Errorf("%s: bound %g V, witness %g V", what, x.Voltage, x.WitnessVoltage)
+					}
 					finite(t, what, x.Voltage, x.Energy, x.Window, x.From, x.WitnessVoltage, x.Gap())
 					if !x.Exists {
 						assert.NotEmpty(t, x.Reason)

@@ -60,6 +60,7 @@ type circuit struct {
 	events      []Event
 	collapsed   bool
 	bankCurrent taylor.Series
+	jitter      []float64 // what every output moves within a tick of the clock
 }
 
 // unit is one supply.
@@ -230,6 +231,7 @@ func (c *circuit) layOut() {
 	place(&c.out.margins, free)
 	place(&c.out.timers, len(c.timers))
 	c.out.count = n
+	c.jitter = make([]float64, n)
 }
 
 // scales returns the magnitude of each output.

@@ -45,6 +45,10 @@ func (c *circuit) Expand(t float64, x, y []taylor.Series) (reach float64) {
 	}
 	y[outBank] = x[0]
 	c.expandTimers(x, y)
+	tick := math.Nextafter(math.Abs(t), math.Inf(1)) - math.Abs(t)
+	for k := range c.jitter {
+		c.jitter[k] = 2 * tick * math.Abs(y[k][1])
+	}
 	return reach
 }
 

@@ -31,7 +31,7 @@ const rounding = 1e-13
 // Guards implements [taylor.System].
 func (c *circuit) Guards(dst []taylor.Guard) []taylor.Guard {
 	add := func(output int, level, noise float64, rising bool, tag, index int) {
-		dst = append(dst, taylor.Guard{Output: output, Level: level, Rising: rising, Noise: noise, Tag: tag + index*tagKinds})
+		dst = append(dst, taylor.Guard{Output: output, Level: level, Rising: rising, Noise: noise + c.jitter[output], Tag: tag + index*tagKinds})
 	}
 	voltage := func(level float64, rising bool, tag, index int) {
 		add(outVoltage, level, rounding*level, rising, tag, index)

@@ -162,3 +162,21 @@ func TestCancelled(t *testing.T) {
 		return err
 	})
 }
+
+// A supply's current passes its limit so steeply that a tick of the clock is more
+// than its rounding: it is to pass once, not to and fro at one instant. The load falls
+// from 1000 W to 500 W and rises again, late in the day.
+func TestSteepPassage(t *testing.T) {
+	b := bus.Bus{
+		Bank:   bus.Bank{Capacitance: 0.05, RatedVoltage: 600},
+		Source: bus.SwitchMode{Voltage: 279, CurrentLimit: 3, PeakCurrent: 5, PeakTime: 1, PeakRecovery: 1},
+	}
+	for _, rate := range []float64{1e4, 3e4, 1e5, 3e5, 1e6, 5e6} {
+		for _, start := range []float64{7, 80, 900, 86400} {
+			load := curve(t, []float64{start, start + 500/rate, start + 1000/rate}, []float64{1000, -rate}, []float64{500, rate})
+			r, err := b.SimulateWithin(context.Background(), load, bus.State{Voltage: 279}, 100)
+			require.NoError(t, err, "%g W/s at %g s", rate, start)
+			near(t, 279, r.End.Voltage, 1e-9, "end")
+		}
+	}
+}

@@ -18,7 +18,7 @@ import (
 func TestNetworkGuarantee(t *testing.T) {
 	machines := 50
 	if testing.Short() || raceDetector {
-		machines = 8
+		machines = 16
 	}
 	exists, closest, drops := 0, math.Inf(1), 0.0
 	for k := range machines {
@@ -35,7 +35,7 @@ func TestNetworkGuarantee(t *testing.T) {
 		stations := make([]bus.Station, len(m.stations))
 		for i, s := range m.stations {
 			for range 1 + r.IntN(2) {
-				ohms := logBetween(r, 1e-3, 2e-2) * volts * volts / power
+				ohms := logBetween(r, 1e-3, 4e-2) * volts * volts / power
 				n.Feeders = append(n.Feeders, bus.Feeder{
 					Upstream: r.IntN(len(n.Feeders) + 1), Resistance: ohms, Capacitance: pick(r, 0, 20e-6/ohms, 2e-4/ohms),
 				})
