@@ -75,7 +75,9 @@ func cascade(dst, c, b []float64, lo, hi, tol float64, work []float64) []float64
 //
 // Rounding is smallest at the lower end of a piece. Measured there, two ends that
 // are zero within rounding leave no room for anything else between them: they
-// belong to the same root.
+// belong to the same root. Of the derivatives, though, the turns are only known
+// within rounding: when p is not zero half way between the two, it turned there
+// unseen, and they are two roots.
 func monotoneRoots(dst, c, crit []float64, lo, hi float64) []float64 {
 	slack := noise(len(c))
 	x := lo
@@ -97,6 +99,9 @@ func monotoneRoots(dst, c, crit []float64, lo, hi float64) []float64 {
 		switch {
 		case zero:
 			zero = abs(vy) <= slack*size
+			if between, _ := evalSized(c, x+(y-x)/2); zero && abs(between) > slack*size {
+				dst = append(dst, y)
+			}
 		case abs(vy) <= slack*size, !crosses && abs(vy) <= slack*sizeY:
 			dst = append(dst, y)
 			zero = true
