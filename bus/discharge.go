@@ -21,6 +21,9 @@ var (
 	// IEC 60204-1, 6.2.4 (LOOKED UP-2, in a translation; edition not stated): 60 V within 5 s,
 	// not for 60 µC or less. NFPA 79-2024, 6.5.1 has the same (LOOKED UP-2).
 	MachineDischarge = DischargeRule{60, 5, 60e-6}
+	// IEC 61800-5-1:2007, 4.3.11 (FROM MEMORY, unconfirmed): the capacitors of a drive, 60 V
+	// within 5 s, not for 50 µC or less.
+	DriveDischarge = DischargeRule{60, 5, 50e-6}
 	// NEC 460.6: power capacitors of the lower voltage class, 50 V within one minute (LOOKED
 	// UP-2; five minutes above, FROM MEMORY).
 	CapacitorDischarge = DischargeRule{50, 60, 0}

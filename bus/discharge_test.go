@@ -50,6 +50,16 @@ func TestDischargeRules(t *testing.T) {
 	d, err = bus.Bus{Bank: bus.Bank{Capacitance: 0.5e-6, RatedVoltage: 800}}.Discharge(bus.MachineDischarge, bus.Standby{}, 80, 60)
 	require.NoError(t, err)
 	require.True(t, d.Exempt && d.Within && d.Endless) // 40 µC
+	// IEC 61800-5-1 (FROM MEMORY, unconfirmed) exempts 50 µC: 0.7 µF at 80 V are 56 µC, between
+	// the two standards.
+	between := bus.Bus{Bank: bus.Bank{Capacitance: 0.7e-6, RatedVoltage: 800}}
+	for rule, exempt := range map[bus.DischargeRule]bool{bus.MachineDischarge: true, bus.DriveDischarge: false} {
+		d, err := between.Discharge(rule, bus.Standby{}, 80, 60)
+		require.NoError(t, err)
+		require.Equal(t, exempt, d.Exempt)
+		require.Equal(t, exempt, d.Within) // nothing discharges it
+		near(t, 5/(0.7e-6*math.Log(80./60)), d.MostBleeder, 1e-3, "5 s to 60 V")
+	}
 	// NEC 460.6: 50 V within one minute.
 	d, err = bus.Bus{Bank: bus.Bank{Capacitance: 1e-3, RatedVoltage: 800}}.Discharge(bus.CapacitorDischarge, bus.Standby{}, 566, 540)
 	require.NoError(t, err)

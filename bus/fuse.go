@@ -5,7 +5,6 @@ import (
 
 	"example.com/headroom/energy"
 	"example.com/headroom/profile"
-	"example.com/headroom/thermal"
 )
 
 // DefaultPulseShare is the share of a fuse's melting I²t that a pulse may bring,
@@ -13,34 +12,9 @@ import (
 // practice, no source; the maker's table of pulse cycles decides).
 const DefaultPulseShare = 0.2
 
-// AdiabaticConstant returns the constant k of copper [A·√s/m²] for a short that
-// heats it from one temperature to another [°C], above it, both from -100 to 300,
-// faster than heat can leave, within about 5 s:
-//
-//	k = 226 √( ln((234.5 + to)/(234.5 + from)) )  A·√s/mm²        I²t <= k² S²
-//
-// Source: IEC 60364-5-54 annex A, IEC 60949 (form FROM MEMORY; 226 and 234.5
-// LOOKED UP-2). Usual temperatures are 70 to 160 °C for PVC, k = 115, and 90 to
-// 250 °C for cross-linked insulation, k = 143 A·√s/mm² (FROM MEMORY); the
-// insulation of the cable at hand decides.
-func AdiabaticConstant(from, to float64) (float64, error) {
-	var f profile.Faults
-	if f.Within("from", from, -100, 300, "°C") && f.Within("to", to, -100, 300, "°C") && !(to > from) {
-		f.Add("to", to, "above from")
-	}
-	if err := f.Err(); err != nil {
-		return 0, err
-	}
-	ratio, err := thermal.Copper.Ratio(to, from)
-	if err != nil {
-		return 0, err
-	}
-	return 226e6 * math.Sqrt(math.Log(ratio)), nil
-}
-
 // Withstand returns the I²t that the wires of the cable in parallel bear in a
-// short, k² S² [A²s], with k of [AdiabaticConstant] [A·√s/m²]. The current
-// divides evenly among them: keep them of one length, and ended together.
+// short, k² S² [A²s], with k [A·√s/m²] of Adiabatic.K in package thermal. The
+// current divides evenly among them: keep them of one length, and ended together.
 func (c Cable) Withstand(k float64) (float64, error) {
 	var f profile.Faults
 	f.Under("", c.Validate())

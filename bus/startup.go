@@ -30,7 +30,7 @@ type Started struct {
 	Interrupted int     // how often the drives stopped again
 }
 
-// validate returns nil, or an error that joins the faults of the fields.
+// validate returns nil, or an error that joins the faults of the fields and of the bus.
 func (s StartUp) validate(b Bus) error {
 	var f profile.Faults
 	f.Under("bus", b.Validate())

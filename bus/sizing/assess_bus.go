@@ -264,12 +264,10 @@ func (a *Assessment) settle(ctx context.Context) error {
 		r.MeanPower = sag.Energies.Source / sag.Load.Duration()
 		for name, k := range number {
 			if k > 0 {
-				e := r.AtDrives[name]
-				e.Lowest = low[k-1].Lowest.V
-				r.AtDrives[name] = e
 				r.sagAtDrives[name] = low[k-1].Voltage
 			}
 		}
+		r.bound(number, func(e *bus.EndBound, k int) { e.Lowest = low[k].Lowest.V })
 	}
 	// At high line the bleeder takes more, and the bank stores less of what comes back
 	// before the resistor burns it.
@@ -283,13 +281,18 @@ func (a *Assessment) settle(ctx context.Context) error {
 	if rise != nil && rise.Repeats && !rise.Collapsed {
 		r.Highest = rise.Highest.V
 		r.ResistorMean = rise.Energies.Resistor / rise.Load.Duration()
-		for name, k := range number {
-			if k > 0 {
-				e := r.AtDrives[name]
-				e.Highest = top[k-1].Highest.V
-				r.AtDrives[name] = e
-			}
-		}
+		r.bound(number, func(e *bus.EndBound, k int) { e.Highest = top[k].Highest.V })
 	}
 	return nil
+}
+
+// bound changes what holds at the end of every feeder, by its place in the network.
+func (r *BusResult) bound(number map[string]int, change func(e *bus.EndBound, feeder int)) {
+	for name, k := range number {
+		if k > 0 {
+			e := r.AtDrives[name]
+			change(&e, k-1)
+			r.AtDrives[name] = e
+		}
+	}
 }

@@ -131,6 +131,33 @@ func (m Machine) network(c corner) (bus.Network, map[string]int, error) {
 	return n, number, nil
 }
 
+// cableDrops returns for every axis the sum, over the cables on the way to its drive, of
+// resistance times the sum of the given values of the axes beyond: of currents [A] the
+// drops [V], of powers [W] what over the lowest voltage of the drives bounds them.
+func (m Machine) cableDrops(of map[string]float64) (map[string]float64, error) {
+	n, number, err := m.network(nominal)
+	if err != nil {
+		return nil, err
+	}
+	beyond := make([]float64, len(n.Feeders)+1) // through each feeder; 0 is the distribution point
+	for name, k := range number {
+		beyond[k] += of[name]
+	}
+	for k := len(n.Feeders); k > 0; k-- { // a feeder comes after those that lead to it
+		beyond[n.Feeders[k-1].Upstream] += beyond[k]
+	}
+	drop := make([]float64, len(beyond))
+	for k := 1; k < len(beyond); k++ {
+		f := n.Feeders[k-1]
+		drop[k] = drop[f.Upstream] + f.Resistance*beyond[k]
+	}
+	drops := map[string]float64{}
+	for name, k := range number {
+		drops[name] = drop[k]
+	}
+	return drops, nil
+}
+
 // links returns the bank with the capacitors of the drives that have no cable.
 func (m Machine) links() bus.Bank {
 	b := m.Bank

@@ -3,6 +3,7 @@ package sizing
 import (
 	"fmt"
 
+	"example.com/headroom/bus"
 	"example.com/headroom/energy"
 	"example.com/headroom/internal/quantity"
 )
@@ -15,8 +16,8 @@ func (a *Assessment) cautions() {
 
 	wait := "no bleeder is given: it stays charged for an unknown time"
 	if m.Bleeder > 0 {
-		if m.OverVoltage > touchVoltage {
-			wait = fmt.Sprintf("through the bleeder alone it takes up to %s to fall to %d V", show(m.discharge(), quantity.Time), touchVoltage)
+		if m.OverVoltage > bus.MachineDischarge.Voltage {
+			wait = fmt.Sprintf("through the bleeder alone it takes up to %s to fall to %g V", show(m.discharge(), quantity.Time), bus.MachineDischarge.Voltage)
 		} else {
 			wait = "measure before you touch it"
 		}
@@ -25,7 +26,7 @@ func (a *Assessment) cautions() {
 		wait += fmt.Sprintf(", and the durable warning states %s", show(m.DischargeWarning, quantity.Time))
 	}
 	add("Stored energy: the bank holds up to %s and stays charged after power is removed; %s.", show(stored, quantity.Energy), wait)
-	if m.OverVoltage > touchVoltage {
+	if m.OverVoltage > bus.MachineDischarge.Voltage {
 		add("Voltage: the bus can stand at %s, which is dangerous to touch.", show(m.OverVoltage, quantity.Voltage))
 	}
 	if len(m.Brakes) > 0 {

@@ -255,8 +255,8 @@ func (m Machine) Validate() error {
 	if m.BleederTolerance > 0 && m.Bleeder == 0 {
 		f.Add("bleederTolerance", m.BleederTolerance, "none without a bleeder")
 	}
-	if m.DischargeWarning != 0 && !(m.DischargeWarning >= dischargeWithin && isFinite(m.DischargeWarning)) {
-		f.Add("dischargeWarning", m.DischargeWarning, fmt.Sprintf("a waiting time of %d s or more: below it no warning is asked for", dischargeWithin))
+	if m.DischargeWarning != 0 && !(m.DischargeWarning >= bus.MachineDischarge.Time && isFinite(m.DischargeWarning)) {
+		f.Add("dischargeWarning", m.DischargeWarning, fmt.Sprintf("a waiting time of %g s or more: below it no warning is asked for", bus.MachineDischarge.Time))
 	}
 	for i, b := range m.Brakes {
 		path := fmt.Sprintf("brakes[%d]", i)

@@ -55,11 +55,13 @@ func (a *Assessment) rail(ctx context.Context) error {
 	}
 	r := &RailResult{}
 	var err error
-	if r.RailResult, err = rail.Assess(); err != nil {
-		return err
+	if r.RailResult, err = rail.Assess(); err == nil {
+		r.HoldUp, err = rail.HoldUp()
 	}
-	if r.HoldUp, err = rail.HoldUp(); err != nil {
-		return err
+	if err != nil {
+		var f profile.Faults
+		f.Under("rail", err)
+		return f.Err()
 	}
 	if rail.FromBus && a.Bus.Lowest > a.Machine.UnderVoltage {
 		drawn := r.Input

@@ -139,7 +139,7 @@ type variations struct {
 	machine  *Machine
 	stations []variedStation
 	number   map[string]int // of the feeders
-	inputs   []input
+	inputs   []string       // what has a tolerance; a draw is a number from -1, its lower end, to 1, its upper end
 	longest  float64
 }
 
@@ -154,12 +154,6 @@ type variedAxis struct {
 	cold              energy.Axis
 	steps             []energy.Step
 	friction, payload int // inputs, or -1
-}
-
-// input is something that has a tolerance. A draw is a number from -1, its lower end, to
-// 1, its upper end.
-type input struct {
-	name string
 }
 
 // Inputs that every machine has, whether they vary or not.
@@ -189,9 +183,7 @@ func (m *Machine) variations(ctx context.Context) (*variations, error) {
 		return nil, f.Err()
 	}
 	v := &variations{machine: m}
-	for _, name := range machineInputNames {
-		v.inputs = append(v.inputs, input{name})
-	}
+	v.inputs = append(v.inputs, machineInputNames[:]...)
 	var err error
 	if _, v.number, err = m.network(nominal); err != nil {
 		return nil, err
@@ -228,7 +220,7 @@ func (m *Machine) variations(ctx context.Context) (*variations, error) {
 }
 
 func (v *variations) add(name string) int {
-	v.inputs = append(v.inputs, input{name})
+	v.inputs = append(v.inputs, name)
 	return len(v.inputs) - 1
 }
 

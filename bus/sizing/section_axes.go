@@ -108,25 +108,15 @@ func (a *Assessment) voltageChecks(s *Section, ax AxisResult, axis Axis) {
 		s.check(atMost(f, limit, "dwell longer, lower the acceleration, or choose a larger drive"))
 	}
 	lowest := a.lowestAt(ax.Name)
-	if ax.Voltage == nil || !(lowest > 0) {
+	at, need, known := ax.need(axis)
+	if !known || !(lowest > 0) {
 		return
-	}
-	_, _, speed := axis.exerted()
-	at, _ := ax.worst(func(l LoadResult) float64 {
-		need, err := l.Voltage.LowestBus(axis.Drive.Drive)
-		if err != nil {
-			return math.Inf(-1)
-		}
-		return need.V
-	})
-	need, err := at.Voltage.LowestBus(axis.Drive.Drive)
-	if err != nil {
-		return // no modulation limit: not looked at
 	}
 	if v, ok := a.courseAt(ax.Name); ok && a.followCheck(s, ax, axis, v) {
 		a.torqueCheck(s, ax, axis, lowest)
 		return
 	}
+	_, _, speed := axis.exerted()
 	s.check(atMost(figure(ax.Name, "bus voltage needed", need.V, quantity.Voltage,
 		"highest of back-EMF, resistive and inductive drop over the cycle, over what the drive makes of the bus, hot copper, magnets as hot or as cold as is worse; the limit is the lowest bus voltage").at(at),
 		lowest, fmt.Sprintf("lower the speed or the acceleration at %.3f s of the cycle (motor at %s), or hold the bus higher", need.T, show(math.Abs(at.Hot.Speed.At(need.T)), speed))))

@@ -8,12 +8,6 @@ import (
 	"example.com/headroom/internal/quantity"
 )
 
-const (
-	touchVoltage    = 60    // above this a bus must discharge when switched off [V]
-	dischargeWithin = 5     // time for that [s]
-	harmlessCharge  = 60e-6 // stored charge from which on it must [C]
-)
-
 // lineUp says what a simulated phasing is worth.
 const lineUp = "simulation of one course, with start delays that line up the stations' worst windows: it shows how near the bound is to what can happen; other courses may come a little nearer, none goes beyond the bound"
 
@@ -77,6 +71,9 @@ func (a *Assessment) supplySection() Section {
 	if g := r.Guarantee.Sag; g.Exists && !a.exact() {
 		s.figure(figure("", "sag, worst windows lined up", g.WitnessVoltage, quantity.Voltage, lineUp))
 	}
+	need, decides := a.neededBus()
+	s.figure(figure("", "lowest bus voltage for all moves", need, quantity.Voltage,
+		"highest over the axes of what the motor needs, or the under-voltage limit where that is higher, with what the cables drop while all drives on them draw their highest powers together, each at that voltage; decides: "+decides))
 	a.whenNote(&s, "Lowest", r.SagCycle, r.Guarantee.Sag)
 	if text := a.where(-1); text != "" {
 		s.note(text)
@@ -152,9 +149,9 @@ func (a *Assessment) bankSection() Section {
 	from := m.OverVoltage
 	s.figure(figure("", "stored energy, highest", high.Energy(from), quantity.Energy, "½ C V² at the over-voltage trip with the most capacitance"))
 	switch {
-	case from <= touchVoltage:
+	case from <= bus.MachineDischarge.Voltage:
 		s.note("The trip is not above 60 V: no time of discharge is asked for.")
-	case high.Capacitance*from <= harmlessCharge:
+	case high.Capacitance*from <= bus.MachineDischarge.Charge:
 		s.note("The stored charge is at most 60 µC: no time of discharge is asked for (" + dischargeRule + ").")
 	default:
 		s.check(m.dischargeCheck())
@@ -198,24 +195,28 @@ const dischargeRule = "IEC 60204-1, 6.2.4, and NFPA 79-2024, 6.5.1, both read in
 func (m Machine) discharge() float64 {
 	b := m.bus(late)
 	b.Bank = m.allLinks().High()
-	return b.DischargeTime(m.OverVoltage, touchVoltage)
+	return b.DischargeTime(m.OverVoltage, bus.MachineDischarge.Voltage)
 }
 
 func (m Machine) dischargeCheck() Check {
 	how := "R C ln(V/60 V) through the bleeder alone, highest resistance, most capacitance, from the over-voltage trip; the limit: at most 60 V within 5 s, " +
 		"a stored charge of at most 60 µC exempt, and where 5 s would disturb the function a durable warning that states the waiting time (" + dischargeRule + ")"
-	limit := float64(dischargeWithin)
+	rule := bus.MachineDischarge
 	if m.DischargeWarning > 0 {
-		limit = m.DischargeWarning
+		rule.Time = m.DischargeWarning
 	}
-	ohm := limit / (m.allLinks().High().Capacitance * math.Log(m.OverVoltage/touchVoltage)) / (1 + m.BleederTolerance)
-	cure := fmt.Sprintf("a bleeder of %s or less", show(ohm, quantity.Resistance))
+	b := m.bus(late)
+	b.Bank = m.allLinks()
+	cure := "a bank with less series resistance"
+	if d, err := b.Discharge(rule, bus.Standby{}, m.OverVoltage, m.OverVoltage); err == nil && d.MostBleeder > 0 {
+		cure = fmt.Sprintf("a bleeder of %s or less", show(d.MostBleeder/(1+m.BleederTolerance), quantity.Resistance))
+	}
 	if m.DischargeWarning > 0 {
 		cure += ", or a warning with a longer waiting time"
 	} else {
 		cure += `, or, where 5 s would disturb the function, a durable warning with the waiting time ("dischargeWarning")`
 	}
-	c := atMost(figure("", "discharge to 60 V", m.discharge(), quantity.Time, how), limit, cure)
+	c := atMost(figure("", "discharge to 60 V", m.discharge(), quantity.Time, how), rule.Time, cure)
 	if m.Bleeder == 0 {
 		c.Reason = "there is no bleeder"
 	}

@@ -7,6 +7,7 @@ import (
 	"example.com/headroom/bus"
 	"example.com/headroom/energy"
 	"example.com/headroom/internal/quantity"
+	"example.com/headroom/thermal"
 )
 
 func (a *Assessment) cablesSection() Section {
@@ -136,7 +137,7 @@ func (a *Assessment) shortCircuit(s *Section, ax AxisResult, c Cable, r, rms flo
 		return
 	}
 	s.figure(figure(ax.Name, "short circuit, bank alone", short.Peak, quantity.Current, "over-voltage trip over the resistance of bank and cables, hot; cold ones let more through, inductance less"))
-	k, err := bus.AdiabaticConstant(pvc[0], pvc[1])
+	k, err := thermal.AdiabaticCopper.K(pvc[0], pvc[1])
 	if err != nil {
 		return
 	}

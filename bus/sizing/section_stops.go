@@ -272,7 +272,7 @@ func (a *Assessment) stopNotes(s *Section) {
 	if len(r.Axes) > 0 && m.Stops.Category == energy.Category1 {
 		s.note("A drive that waits for its brake to close before it lets go holds its load meanwhile: what moves from rest then does not move.")
 	}
-	if m.Bleeder > 0 && m.OverVoltage > touchVoltage {
+	if m.Bleeder > 0 && m.OverVoltage > bus.MachineDischarge.Voltage {
 		a.bleederPrice(s)
 	}
 }

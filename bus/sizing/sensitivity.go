@@ -44,7 +44,7 @@ func (m *Machine) Sensitivities(ctx context.Context, offsets []float64) ([]Sensi
 			}
 		}
 		s := Sensitivity{
-			Input: in.name, Lowest: o[1].Lowest - o[0].Lowest, Highest: o[1].Highest - o[0].Highest,
+			Input: in, Lowest: o[1].Lowest - o[0].Lowest, Highest: o[1].Highest - o[0].Highest,
 			Peak: o[1].Peak - o[0].Peak, Hottest: o[1].Hottest - o[0].Hottest,
 		}
 		s.Bend = math.Abs(s.Lowest - 2*(o[3].Lowest-o[2].Lowest))

@@ -435,28 +435,14 @@ func stopRise(ctx context.Context, b bus.Bus, stations []bus.StationStop, from f
 	return math.Min(r.Voltage, (v+math.Sqrt(v*v+4*rs*peak))/2), nil
 }
 
-// cableDrop returns the highest sum, over the cables on the way to a drive, of resistance times
-// the power of all drives beyond [V²], with the given power of each axis [W]: divided by the
-// lowest voltage of the drives it bounds the drop.
+// cableDrop returns the highest of [Machine.cableDrops].
 func (m Machine) cableDrop(power map[string]float64) (float64, error) {
-	n, number, err := m.network(nominal)
-	if err != nil {
-		return 0, err
+	most := 0.0
+	drops, err := m.cableDrops(power)
+	for _, d := range drops {
+		most = math.Max(most, d)
 	}
-	beyond := make([]float64, len(n.Feeders)+1) // power through each feeder; 0 is the distribution point
-	for name, k := range number {
-		beyond[k] += power[name]
-	}
-	for k := len(n.Feeders); k > 0; k-- { // a feeder comes after those that lead to it
-		beyond[n.Feeders[k-1].Upstream] += beyond[k]
-	}
-	drop, most := make([]float64, len(beyond)), 0.0
-	for k := 1; k < len(beyond); k++ {
-		f := n.Feeders[k-1]
-		drop[k] = drop[f.Upstream] + f.Resistance*beyond[k]
-		most = math.Max(most, drop[k])
-	}
-	return most, nil
+	return most, err
 }
 
 // holdUp finds for how long the bank carries the axes in a dip of the mains.

@@ -67,7 +67,7 @@ func seedCorpus(f *testing.F) {
 	f.Add(uint8(2), raw(-1e-200, 0, 1e200), 0.0, 1.0)
 	f.Add(uint8(2), raw(1e150, -1e150, 1), -1e180, 1e180)
 	f.Add(uint8(2), raw(0, 1e-200, 1e190), -1.0, 1.0)
-	f.Add(uint8(1), []byte("x\"ccOOB\a"), 1.0, 2.25) // p' is zero within rounding nearly all along
+	f.Add(uint8(1), []byte("x\"ccOOB\a"), 1.0, 2.25)                    // p' is zero within rounding nearly all along
 	f.Add(uint8(1), []byte{88, 79, 7, 79, 66, 34, 66, 99}, 1.0/3, 6.75) // p dips below zero between two turns of which one is lost in rounding
 	f.Add(uint8(3), raw(-5e-324, 5e-324), 0.0, 2.0)
 	f.Add(uint8(3), raw(-math.MaxFloat64, math.MaxFloat64, 1), -math.MaxFloat64, math.MaxFloat64)
