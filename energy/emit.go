@@ -61,8 +61,8 @@ func (p *pass) brake(torque, power, bus []float64, h, sgn float64) {
 			}
 		}
 	}
-	var buf [maxRoots + 1]span
-	for _, s := range spans(buf[:0], bus, h, 0, p.sliver) {
+	p.signs = spans(p.signs, bus, h, 0, p.sliver)
+	for _, s := range p.signs {
 		p.bookBus(power, bus, s)
 	}
 }

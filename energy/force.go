@@ -23,7 +23,7 @@ func (p *pass) force(at interval, v form) {
 	}
 	outside.a += p.steady
 	p.offered(outside.plusSlope(1, p.inert, v), v, h)
-	force := outside.plusSlope(1, p.mass, v).plus(viscous, v)
+	force := outside.plusMotion(viscous, p.mass, v)
 	force.a += p.sign * dry
 	if p.taut {
 		p.checkTaut(at, force)

@@ -46,7 +46,8 @@ type pass struct {
 	book Book
 	back float64 // mechanical energy taken in by the motor while the bus takes power [J]
 
-	gap [2*maxTorque - 1]float64 // mechanical power of the motor on the interval at hand
+	gap   [2*maxTorque - 1]float64 // mechanical power of the motor on the interval at hand
+	signs []span                   // of the bus power on it, while the motor may brake
 
 	room
 }
@@ -69,9 +70,9 @@ func (i interval) part(s span) interval {
 // setUp prepares the pass over n pieces whose speed has width coefficients. The room of an
 // earlier one is used again.
 func (p *pass) setUp(a *Axis, width, n int) {
-	room, angles, cuts, held := p.room, p.angles[:0], p.cuts[:0], p.held[:0]
+	room, angles, cuts, held, signs := p.room, p.angles[:0], p.cuts[:0], p.held[:0], p.signs
 	*p = pass{}
-	p.room, p.angles, p.cuts, p.held = room, angles, cuts, held
+	p.room, p.angles, p.cuts, p.held, p.signs = room, angles, cuts, held, signs
 	p.load, p.motor = a.Load, a.Motor
 	switch m := a.Mechanism.(type) {
 	case CrankSlider:
