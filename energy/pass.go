@@ -37,6 +37,9 @@ type pass struct {
 	t0, t1 float64   // start and end of the piece of the motion at hand [s]
 	x      []float64 // position of the load or crank there
 	sign   float64   // of the speed on the part of it at hand, 0 at standstill
+	at     interval  // the part
+	h      float64   // how long it is [s]
+	v      form      // speed of the load or crank on it
 	cuts   []float64 // times in the piece at which it is cut
 	held   []float64 // the same, while a hold cuts further
 
@@ -66,6 +69,9 @@ func (i interval) part(s span) interval {
 	}
 	return interval{i.lo + s.lo, hi}
 }
+
+// take makes an interval, and the speed of the load on it, the ones at hand.
+func (p *pass) take(at interval, v form) { p.at, p.h, p.v = at, at.length(), v }
 
 // setUp prepares the pass over n pieces whose speed has width coefficients. The room of an
 // earlier one is used again.
