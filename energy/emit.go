@@ -2,8 +2,8 @@ package energy
 
 import "math"
 
-// emit writes all curves on the interval at hand and books what depends on torque; w is the speed of
-// the motor. sgn is the sign of the torque, 0 if it is not known or changes, which it may
+// emit writes all curves on the interval at hand and books what depends on torque; w is the
+// speed of the motor. sgn is the sign of the torque, 0 if it is not known or changes, which it may
 // only where no loss of the drive depends on it.
 func (p *pass) emit(w, rated, torque form, sgn float64) {
 	if len(p.breaks) == cap(p.breaks) {

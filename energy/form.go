@@ -145,6 +145,12 @@ func (p form) sign(h float64) (sign float64, ok bool) {
 
 // spans appends to dst[:0] the spans of p on [0, h], see [spans].
 func (p form) spans(dst []span, h, noise, sliver float64) []span {
+	if last := p.a + h*(p.b+h*p.c); p.rest == nil && noise == 0 && p.a*last < 0 {
+		if r := parabolaRoot(p.a, p.b, p.c, h); r > sliver && r < h-sliver {
+			s := sign(p.a)
+			return append(dst[:0], span{0, r, s}, span{r, h, -s})
+		}
+	}
 	var buf [maxTorque]float64
 	return spans(dst, p.coefs(&buf), h, noise, sliver)
 }
@@ -152,9 +158,13 @@ func (p form) spans(dst []span, h, noise, sliver float64) []span {
 // scale returns k p.
 func (p form) scale(k float64) form {
 	if p.rest != nil {
-		return form{}.plusLong(k, p)
+		return p.scaleLong(k)
 	}
 	return form{a: k * p.a, b: k * p.b, c: k * p.c}
+}
+
+func (p form) scaleLong(k float64) form {
+	return form{k * p.a, k * p.b, k * p.c, addTails(k, p.rest, 0, nil)}
 }
 
 // plus returns p + k q.

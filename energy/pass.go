@@ -186,24 +186,16 @@ func (p *pass) move(at interval, v form, sign float64) {
 	}
 }
 
-// result writes the result.
+// result writes the result, nothing where it is beyond the range of numbers.
 func (p *pass) result(t *Trace) error {
-	for _, err := range [outputs]error{
-		p.curve(&t.Speed, speedOut),
-		p.curve(&t.Torque, torqueOut),
-		p.curve(&t.RatedTorque, ratedOut),
-		p.curve(&t.ShaftPower, shaftOut),
-		p.curve(&t.CopperLoss, copperOut),
-		p.curve(&t.BusPower, busOut),
-	} {
-		if err != nil {
-			return overflow()
-		}
-	}
+	ok := p.curve(&t.Speed, speedOut) && p.curve(&t.Torque, torqueOut) && p.curve(&t.RatedTorque, ratedOut) &&
+		p.curve(&t.ShaftPower, shaftOut) && p.curve(&t.CopperLoss, copperOut) && p.curve(&t.BusPower, busOut)
 	b := &t.Book
 	*b = p.book
 	b.Recovery.Burned = math.Max(0, b.Recovery.Generated-p.back)
-	if sum := b.Throughput() + b.Residual + b.Recovery.Offered + b.Recovery.Generated; math.IsNaN(sum) || math.IsInf(sum, 0) {
+	sum := b.Throughput() + b.Residual + b.Recovery.Offered + b.Recovery.Generated
+	if !ok || math.IsNaN(sum) || math.IsInf(sum, 0) {
+		*t = Trace{}
 		return overflow()
 	}
 	return nil
