@@ -1,6 +1,7 @@
 package thermal
 
 import (
+	"context"
 	"errors"
 	"fmt"
 	"math"
@@ -50,7 +51,7 @@ type leastSquares struct {
 // correlate by ρ, n values tell as much about slow parameters as n (1-ρ)/(1+ρ)
 // independent ones (first-order autoregression; from memory, e.g. Bartlett
 // 1935). Without that factor the errors come out several times too small.
-func fitLeastSquares(residuals func(r, p []float64), p []float64, n, channels int) (*leastSquares, error) {
+func fitLeastSquares(ctx context.Context, residuals func(r, p []float64), p []float64, n, channels int) (*leastSquares, error) {
 	k := len(p)
 	f := &leastSquares{p: append([]float64(nil), p...), residual: make([]float64, n)}
 	if n <= k+2 {
@@ -77,6 +78,9 @@ func fitLeastSquares(residuals func(r, p []float64), p []float64, n, channels in
 		x := append([]float64(nil), f.p...)
 		for j := range k {
 			h := 1e-5 * math.Max(1, math.Abs(f.p[j]))
+			if ctx.Err() != nil {
+				return
+			}
 			x[j] = f.p[j] + h
 			residuals(up, x)
 			x[j] = f.p[j] - h
@@ -91,6 +95,9 @@ func fitLeastSquares(residuals func(r, p []float64), p []float64, n, channels in
 	still := 0
 	for range 200 {
 		differentiate()
+		if err := ctx.Err(); err != nil {
+			return nil, err
+		}
 		var gradient mat.VecDense
 		gradient.MulVec(jacobian.T(), mat.NewVecDense(n, f.residual))
 		improved := false
@@ -129,6 +136,9 @@ func fitLeastSquares(residuals func(r, p []float64), p []float64, n, channels in
 		}
 	}
 	differentiate()
+	if err := ctx.Err(); err != nil {
+		return nil, err
+	}
 	f.rms = math.Sqrt(sum / float64(n))
 	f.lag1 = lag1(f.residual, channels)
 	var c mat.Cholesky

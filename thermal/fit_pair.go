@@ -1,6 +1,7 @@
 package thermal
 
 import (
+	"context"
 	"fmt"
 	"math"
 
@@ -70,7 +71,7 @@ var pairNames = [...]string{"capacity[0]", "capacity[1]", "toAmbient[0]", "toAmb
 // when an input does not change, when the record is shorter than three of the
 // longest time constant, or when an error is above 30 % or a correlation above .9999
 // in a capacity or in a conductance.
-func FitPair(r PairRecord) (PairFit, error) {
+func FitPair(ctx context.Context, r PairRecord) (PairFit, error) {
 	var f profile.Faults
 	r.check(&f)
 	if err := f.Err(); err != nil {
@@ -128,7 +129,10 @@ func FitPair(r PairRecord) (PairFit, error) {
 		}
 		p[pairG12] = math.Min(p[pairG1], p[pairG2]) - 1
 		p[pairLag] = math.Log(math.Max(tau/10, r.Interval))
-		fit, err := fitLeastSquares(residuals, p, 2*n, 2)
+		fit, err := fitLeastSquares(ctx, residuals, p, 2*n, 2)
+		if ctx.Err() != nil {
+			return PairFit{}, ctx.Err()
+		}
 		if err != nil {
 			last = err
 			continue

@@ -1,6 +1,7 @@
 package thermal_test
 
 import (
+	"context"
 	"encoding/csv"
 	"errors"
 	"math"
@@ -52,7 +53,7 @@ func pair(t *testing.T, n int, noise float64, constant bool) thermal.PairRecord 
 }
 
 func TestFitPair(t *testing.T) {
-	f := ok[thermal.PairFit](t)(thermal.FitPair(pair(t, 1500, .02, false)))
+	f := ok[thermal.PairFit](t)(thermal.FitPair(context.Background(), pair(t, 1500, .02, false)))
 	for _, tc := range []struct {
 		what string
 		e    thermal.Estimate
@@ -68,20 +69,20 @@ func TestFitPair(t *testing.T) {
 		}
 	}
 	var refused *thermal.FitError
-	if _, err := thermal.FitPair(pair(t, 1500, .02, true)); !errors.As(err, &refused) {
+	if _, err := thermal.FitPair(context.Background(), pair(t, 1500, .02, true)); !errors.As(err, &refused) {
 		t.Errorf("constant input: %v", err)
 	}
-	if _, err := thermal.FitPair(pair(t, 170, .02, false)); !errors.As(err, &refused) {
+	if _, err := thermal.FitPair(context.Background(), pair(t, 170, .02, false)); !errors.As(err, &refused) {
 		t.Errorf("short record: %v", err)
 	}
-	if _, err := thermal.FitPair(pair(t, 1500, 30, false)); !errors.As(err, &refused) {
+	if _, err := thermal.FitPair(context.Background(), pair(t, 1500, 30, false)); !errors.As(err, &refused) {
 		t.Errorf("noise: %v", err)
 	}
 	bad := pair(t, 20, 0, false)
 	bad.Interval = 0
 	bad.Temperature[1] = bad.Temperature[1][:3]
 	bad.Input[1][4] = math.NaN()
-	if f := profile.InputErrors(second(thermal.FitPair(bad))); len(f) != 3 {
+	if f := profile.InputErrors(second(thermal.FitPair(context.Background(), bad))); len(f) != 3 {
 		t.Errorf("bad record: %v", f)
 	}
 	if _, err := (thermal.PairFit{}).Predict(pair(t, 20, 0, false)); err == nil {
@@ -123,7 +124,7 @@ func TestMeasuredHeaterPair(t *testing.T) {
 	for c := range 2 {
 		part.Input[c], part.Temperature[c] = all.Input[c][:cut], all.Temperature[c][:cut]
 	}
-	f := ok[thermal.PairFit](t)(thermal.FitPair(part))
+	f := ok[thermal.PairFit](t)(thermal.FitPair(context.Background(), part))
 	y := ok[[2][]float64](t)(f.Predict(all))
 	t.Logf("own time constants %.0f ± %.0f and %.0f ± %.0f s, coupled %.0f and %.0f s, lag %.0f ± %.0f s, residuals %.2f and %.2f K, neighbours correlate by %.2f",
 		f.Own[0].Value, f.Own[0].StdErr, f.Own[1].Value, f.Own[1].StdErr, f.TimeConstants[0].Value, f.TimeConstants[1].Value,

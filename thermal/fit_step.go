@@ -1,6 +1,7 @@
 package thermal
 
 import (
+	"context"
 	"fmt"
 	"math"
 
@@ -37,17 +38,17 @@ const shortestRecord = 1
 //
 // The standard errors are those of the fit. That a motor is not one node shows
 // in RMS and Lag1, not in them.
-func FitOneNode(times, temperatures []float64) (StepFit, error) {
-	return fitStep(times, temperatures, 1)
+func FitOneNode(ctx context.Context, times, temperatures []float64) (StepFit, error) {
+	return fitStep(ctx, times, temperatures, 1)
 }
 
 // FitTwoNodes fits two nodes to such a record, as [FitOneNode]. The two time
 // constants must differ by a factor of 1.5 or more.
-func FitTwoNodes(times, temperatures []float64) (StepFit, error) {
-	return fitStep(times, temperatures, 2)
+func FitTwoNodes(ctx context.Context, times, temperatures []float64) (StepFit, error) {
+	return fitStep(ctx, times, temperatures, 2)
 }
 
-func fitStep(times, temps []float64, terms int) (StepFit, error) {
+func fitStep(ctx context.Context, times, temps []float64, terms int) (StepFit, error) {
 	var f profile.Faults
 	checkRecord(&f, times, temps)
 	if err := f.Err(); err != nil {
@@ -83,29 +84,29 @@ func fitStep(times, temps []float64, terms int) (StepFit, error) {
 			r[i] = v
 		}
 	}
-	start := searchStep(t, y, terms, math.Max(closest/span, 1e-4))
+	start := searchStep(ctx, t, y, terms, math.Max(closest/span, 1e-4))
+	if err := ctx.Err(); err != nil {
+		return StepFit{}, err
+	}
 	if start == nil {
 		return StepFit{}, &FitError{"", "no exponential fits it"}
 	}
-	fit, err := fitLeastSquares(residuals, start, n, 1)
+	fit, err := fitLeastSquares(ctx, residuals, start, n, 1)
 	if err != nil {
 		return StepFit{}, err
 	}
 	if terms == 2 && fit.p[0] > fit.p[1] { // ascending: exchange the terms
-		back, err := fitLeastSquares(residuals, []float64{fit.p[1], fit.p[0], fit.p[3], fit.p[2], fit.p[4]}, n, 1)
+		back, err := fitLeastSquares(ctx, residuals, []float64{fit.p[1], fit.p[0], fit.p[3], fit.p[2], fit.p[4]}, n, 1)
 		if err != nil {
 			return StepFit{}, err
 		}
 		fit = back
 	}
-	names := []string{"time constant", "second time constant"}
+	names := [...]string{"time constant", "second time constant"}
 	s := StepFit{RMS: fit.rms * size, Lag1: fit.lag1, fit: fit}
 	for k := range terms {
 		tau := fit.positive(k)
 		amplitude := fit.estimate(terms + k)
-		if terms == 1 {
-			names[0] = "time constant"
-		}
 		switch {
 		case !(tau.Value <= 1/float64(shortestRecord)):
 			return StepFit{}, &FitError{names[k], fmt.Sprintf("the record of %.4g s is shorter than it, about %.4g s", span, tau.Value*span)}
@@ -152,7 +153,7 @@ func checkRecord(f *profile.Faults, times, temps []float64) {
 
 // searchStep tries time constants on a logarithmic grid, with the amplitudes
 // that are best for each by linear least squares, and returns the best start.
-func searchStep(t, y []float64, terms int, least float64) []float64 {
+func searchStep(ctx context.Context, t, y []float64, terms int, least float64) []float64 {
 	const steps = 24
 	grid := make([]float64, steps)
 	for i := range grid {
@@ -162,6 +163,9 @@ func searchStep(t, y []float64, terms int, least float64) []float64 {
 	var best []float64
 	lowest := math.Inf(1)
 	try := func(taus ...float64) {
+		if ctx.Err() != nil {
+			return
+		}
 		a := mat.NewDense(n, terms+1, nil)
 		for i, x := range t {
 			for k, tau := range taus {

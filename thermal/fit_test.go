@@ -1,6 +1,7 @@
 package thermal_test
 
 import (
+	"context"
 	"errors"
 	"math"
 	"math/rand/v2"
@@ -27,7 +28,7 @@ func TestFitOneNode(t *testing.T) {
 	r := rand.New(rand.NewPCG(91, 1))
 	heating := func(t float64) float64 { return 85 - 60*math.Exp(-t/420) }
 	times, temps := record(r, 200, 1500, 0, 0, heating)
-	f := ok[thermal.StepFit](t)(thermal.FitOneNode(times, temps))
+	f := ok[thermal.StepFit](t)(thermal.FitOneNode(context.Background(), times, temps))
 	near(t, "time constant", f.TimeConstants[0].Value, 420, 1e-7)
 	near(t, "final", f.Final.Value, 85, 1e-7)
 	near(t, "amplitude", f.Amplitudes[0].Value, -60, 1e-7)
@@ -36,7 +37,7 @@ func TestFitOneNode(t *testing.T) {
 		sum, n := 0.0, 0
 		for range 150 {
 			times, temps := record(r, 300, 1500, .5, rho, heating)
-			f := ok[thermal.StepFit](t)(thermal.FitOneNode(times, temps))
+			f := ok[thermal.StepFit](t)(thermal.FitOneNode(context.Background(), times, temps))
 			z := (f.TimeConstants[0].Value - 420) / f.TimeConstants[0].StdErr
 			sum += z * z
 			n++
@@ -62,7 +63,7 @@ func TestFitTwoNodes(t *testing.T) {
 	taus := ok[[]float64](t)(w.Network.TimeConstants())
 	for _, noise := range []float64{0, .2} {
 		times, temps := record(r, 3000, 12000, noise, .5, c.At)
-		f := ok[thermal.StepFit](t)(thermal.FitTwoNodes(times, temps))
+		f := ok[thermal.StepFit](t)(thermal.FitTwoNodes(context.Background(), times, temps))
 		m := ok[thermal.TwoNodeFit](t)(f.Motor(60))
 		for _, tc := range []struct {
 			what string
@@ -86,21 +87,33 @@ func TestFitRefusals(t *testing.T) {
 	r := rand.New(rand.NewPCG(93, 1))
 	heating := func(t float64) float64 { return 85 - 60*math.Exp(-t/420) }
 	for name, do := range map[string]func() error{
-		"short": func() error { a, b := record(r, 200, 200, .01, 0, heating); return second(thermal.FitOneNode(a, b)) },
-		"noisy": func() error { a, b := record(r, 40, 1500, 60, 0, heating); return second(thermal.FitOneNode(a, b)) },
+		"short": func() error {
+			a, b := record(r, 200, 200, .01, 0, heating)
+			return second(thermal.FitOneNode(context.Background(), a, b))
+		},
+		"noisy": func() error {
+			a, b := record(r, 40, 1500, 60, 0, heating)
+			return second(thermal.FitOneNode(context.Background(), a, b))
+		},
 		"constant": func() error {
 			a, b := record(r, 200, 1500, 0, 0, func(float64) float64 { return 40 })
-			return second(thermal.FitOneNode(a, b))
+			return second(thermal.FitOneNode(context.Background(), a, b))
 		},
 		"only noise": func() error {
 			a, b := record(r, 200, 1500, 1, 0, func(float64) float64 { return 40 })
-			return second(thermal.FitOneNode(a, b))
+			return second(thermal.FitOneNode(context.Background(), a, b))
 		},
-		"one of two": func() error { a, b := record(r, 400, 1500, .3, 0, heating); return second(thermal.FitTwoNodes(a, b)) },
-		"few":        func() error { a, b := record(r, 6, 1500, 0, 0, heating); return second(thermal.FitOneNode(a, b)) },
+		"one of two": func() error {
+			a, b := record(r, 400, 1500, .3, 0, heating)
+			return second(thermal.FitTwoNodes(context.Background(), a, b))
+		},
+		"few": func() error {
+			a, b := record(r, 6, 1500, 0, 0, heating)
+			return second(thermal.FitOneNode(context.Background(), a, b))
+		},
 		"a line": func() error {
 			a, b := record(r, 200, 100, 0, 0, func(t float64) float64 { return 20 + t })
-			return second(thermal.FitOneNode(a, b))
+			return second(thermal.FitOneNode(context.Background(), a, b))
 		},
 	} {
 		var refused *thermal.FitError
@@ -109,14 +122,55 @@ func TestFitRefusals(t *testing.T) {
 		}
 	}
 	for path, err := range map[string]error{
-		"temperatures":    second(thermal.FitOneNode([]float64{1, 2}, []float64{1})),
-		"times[1]":        second(thermal.FitOneNode([]float64{1, 1}, []float64{1, 2})),
-		"times":           second(thermal.FitOneNode(nil, nil)),
-		"temperatures[1]": second(thermal.FitTwoNodes([]float64{1, 2}, []float64{1, math.NaN()})),
+		"temperatures":    second(thermal.FitOneNode(context.Background(), []float64{1, 2}, []float64{1})),
+		"times[1]":        second(thermal.FitOneNode(context.Background(), []float64{1, 1}, []float64{1, 2})),
+		"times":           second(thermal.FitOneNode(context.Background(), nil, nil)),
+		"temperatures[1]": second(thermal.FitTwoNodes(context.Background(), []float64{1, 2}, []float64{1, math.NaN()})),
 		"fit":             second(thermal.StepFit{}.Motor(1)),
 	} {
 		if f := profile.InputErrors(err); len(f) != 1 || f[0].Path != path {
 			t.Errorf("%s: %v", path, err)
 		}
 	}
+}
+
+func TestFitStops(t *testing.T) {
+	ctx, cancel := context.WithCancel(context.Background())
+	cancel()
+	times, temps := record(rand.New(rand.NewPCG(95, 1)), 100, 1500, .1, 0, func(t float64) float64 { return 60 - 20*math.Exp(-t/300) })
+	if _, err := thermal.FitTwoNodes(ctx, times, temps); !errors.Is(err, context.Canceled) {
+		t.Errorf("step: %v", err)
+	}
+	if _, err := thermal.FitPair(ctx, pair(t, 400, .1, false)); !errors.Is(err, context.Canceled) {
+		t.Errorf("pair: %v", err)
+	}
+}
+
+// Any record: a finite answer, or an error of a known kind.
+func FuzzFit(f *testing.F) {
+	f.Add(uint64(1), 60., 30., 400., .1, 1500.)
+	f.Add(uint64(2), 60., 1e-9, 400., 0., 1500.)
+	f.Add(uint64(3), 1e300, 1e300, 1e-300, 1., 1e300)
+	f.Fuzz(func(t *testing.T, seed uint64, final, change, tau, noise, span float64) {
+		times, temps := record(rand.New(rand.NewPCG(seed, 1)), 40, span, noise, .3, func(t float64) float64 { return final + change*math.Exp(-t/tau) })
+		for _, fit := range []func(context.Context, []float64, []float64) (thermal.StepFit, error){thermal.FitOneNode, thermal.FitTwoNodes} {
+			s, err := fit(context.Background(), times, temps)
+			var refused *thermal.FitError
+			if err != nil {
+				if !errors.As(err, &refused) && len(profile.InputErrors(err)) == 0 {
+					t.Fatalf("unknown kind: %v", err)
+				}
+				continue
+			}
+			all := append(append([]thermal.Estimate{s.Final}, s.TimeConstants...), s.Amplitudes...)
+			if m, err := s.Motor(50); err == nil {
+				all = append(all, m.WindingCapacity, m.FrameCapacity, m.Inner, m.Mounting)
+			}
+			for _, e := range all {
+				if v := e.Value + e.StdErr; math.IsNaN(v) || math.IsInf(v, 0) {
+					t.Fatalf("%+v", s)
+				}
+			}
+		}
+	})
 }

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
+	"slices"
 	"testing"
 
 	"gonum.org/v1/gonum/mat"
@@ -337,7 +338,7 @@ func TestNetworkOneNode(t *testing.T) {
 // constants here are up to twelve decades apart.
 func TestNetworkMeanIsSteady(t *testing.T) {
 	r := rand.New(rand.NewPCG(63, 1))
-	for trial := range 300 {
+	for trial := range 400 {
 		nodes := 1 + r.IntN(7)
 		n := randomNetwork(r, nodes)
 		for i := range n.Capacities {
@@ -345,6 +346,9 @@ func TestNetworkMeanIsSteady(t *testing.T) {
 		}
 		for i := range n.Links {
 			n.Links[i].Conductance *= math.Pow(10, 6*r.Float64()-3)
+		}
+		if trial%2 == 0 {
+			reverse(&n)
 		}
 		cycle := math.Pow(10, 6*r.Float64()-3)
 		heat := randomHeat(r, t, nodes, cycle, 2)
@@ -362,6 +366,18 @@ func TestNetworkMeanIsSteady(t *testing.T) {
 			}
 		}
 		within(t, "heat balance", c.Balance.Residual, 0, 1e-9*(math.Abs(c.Balance.In)+math.Abs(c.Balance.Out)))
+	}
+}
+
+// reverse numbers the nodes the other way round.
+func reverse(n *thermal.Network) {
+	last := len(n.Capacities) - 1
+	slices.Reverse(n.Capacities)
+	for i := range n.Links {
+		n.Links[i].A, n.Links[i].B = last-n.Links[i].A, last-n.Links[i].B
+	}
+	for i := range n.Boundaries {
+		n.Boundaries[i].Node = last - n.Boundaries[i].Node
 	}
 }
 
