@@ -55,15 +55,15 @@ func (t AmpacityTable) Ampacity(size string) (Ampacity, error) {
 	return Ampacity{Current: i, Max: t.Max, Ambient: t.Ambient}, nil
 }
 
-// Method is a method of installation of IEC 60204-1.
-type Method string
+// InstallationMethod is a method of installation of IEC 60204-1.
+type InstallationMethod string
 
 // Methods of installation.
 const (
-	MethodB1 Method = "B1" // single conductors in conduit or trunking
-	MethodB2 Method = "B2" // cables in conduit or trunking
-	MethodC  Method = "C"  // cables on walls
-	MethodE  Method = "E"  // cables on open trays
+	MethodB1 InstallationMethod = "B1" // single conductors in conduit or trunking
+	MethodB2 InstallationMethod = "B2" // cables in conduit or trunking
+	MethodC  InstallationMethod = "C"  // cables on walls
+	MethodE  InstallationMethod = "E"  // cables on open trays
 )
 
 func rows(sizes []string, currents ...float64) []AmpacityRow {
@@ -77,7 +77,7 @@ func rows(sizes []string, currents ...float64) []AmpacityRow {
 // IEC60204 returns the current-carrying capacity of PVC-insulated copper in
 // machines, for the sizes .75 to 16 mm². An older edition has other figures (25,
 // 32, 44, 60 A for 4 to 16 mm² by B1).
-func IEC60204(m Method) (AmpacityTable, error) {
+func IEC60204(m InstallationMethod) (AmpacityTable, error) {
 	sizes := []string{"0.75", "1", "1.5", "2.5", "4", "6", "10", "16"}
 	t := AmpacityTable{
 		Title: "IEC 60204-1 Table 6, method " + string(m), Edition: "2005 and 2016",
@@ -100,27 +100,27 @@ func IEC60204(m Method) (AmpacityTable, error) {
 	return t, nil
 }
 
-// Print is a printing of NEC Table 310.16 (310.15(B)(16) in some). They differ
+// NECPrint is a printing of NEC Table 310.16 (310.15(B)(16) in some). They differ
 // in the small sizes.
-type Print string
+type NECPrint string
 
 // Printings told apart here.
 const (
-	NECOldest Print = "older still" // as US Army FM 5-424 reprints it
-	NECOlder  Print = "before 2011" // with a footnote that limits the overcurrent device to 15, 20 and 30 A for 14, 12 and 10 AWG
-	NEC2011   Print = "2011 onward"
+	NECOldest NECPrint = "older still" // as US Army FM 5-424 reprints it
+	NECOlder  NECPrint = "before 2011" // with a footnote that limits the overcurrent device to 15, 20 and 30 A for 14, 12 and 10 AWG
+	NEC2011   NECPrint = "2011 onward"
 )
 
 // NEC310 returns the ampacity of copper of 14 to 8 AWG for the column of an
 // insulation temperature, 60, 75 or 90 °C, in an ambient of 30 °C, up to three
 // current-carrying conductors.
-func NEC310(p Print, column int) (AmpacityTable, error) {
+func NEC310(p NECPrint, column int) (AmpacityTable, error) {
 	var f profile.Faults
 	c := slices.Index([]int{60, 75, 90}, column)
 	if c < 0 {
 		f.Add("column", column, "60, 75 or 90 °C")
 	}
-	prints := map[Print]struct {
+	prints := map[NECPrint]struct {
 		status string
 		rows   [4][3]float64
 	}{

@@ -113,7 +113,7 @@ func (c Cabinet) check(f *profile.Faults) {
 //
 // It is looked for from the ambient upward, T <- Tambient + P(T)/G, which cannot
 // pass the lowest balance as long as no load gives off less when it is warmer;
-// longer strides are taken where a balance shows between. No balance below 1000
+// longer strides are tried, in which a balance shows by its sign. No balance below 1000
 // °C is a [*CabinetRunawayError].
 func (c Cabinet) Settle(loads []CabinetLoad) (CabinetBalance, error) {
 	var f profile.Faults
@@ -204,14 +204,14 @@ func climb(short func(float64) float64, from, top float64) (t float64, found boo
 		if !(t < top) {
 			return t, false
 		}
-		next := t + s
-		for _, stride := range []float64{2, 5, 20} {
-			far := t + stride*s
-			if far <= top && short(far) < 0 {
+		// Strides of twice the length each: one of them ends between this balance
+		// and the next above once t is nearer to it than they are apart.
+		for far := t + 2*s; far <= top; far = t + 2*(far-t) {
+			if short(far) < 0 {
 				return bisect(short, t, far), true
 			}
 		}
-		t = math.Min(next, top)
+		t = math.Min(t+s, top)
 		s = short(t)
 	}
 	return t, false

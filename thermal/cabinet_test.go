@@ -56,6 +56,9 @@ func TestCabinetFeedback(t *testing.T) {
 	if !(b.Rise < 30) {
 		t.Errorf("rise %g K: that is the unstable balance", b.Rise)
 	}
+	// Nearer still, where plain iteration would take 1e5 steps.
+	b = ok[thermal.CabinetBalance](t)(c.Settle(growing(300 / math.E * (1 - 1e-9))))
+	near(t, "at the limit", b.Rise, 30, 1e-3)
 	for _, p := range []float64{300 / math.E * 1.001, 500, 1e6} {
 		if _, err := c.Settle(growing(p)); !errors.As(err, &runaway) || !(runaway.Heat > runaway.Carried) {
 			t.Errorf("%g W: %v", p, err)

@@ -126,3 +126,43 @@ func TestDutyBadInput(t *testing.T) {
 		}
 	}
 }
+
+// Any cycle: segments that add up, and a class.
+func FuzzDuty(f *testing.F) {
+	f.Add(5., 1., -3., 50., 0., 1., 2., .1)
+	f.Add(0., 0., 0., 0., 0., 1., 1e9, 0.)
+	f.Fuzz(func(t *testing.T, q0, q1, q2, v0, v1, t1, t2, noLoad float64) {
+		torque, err := profile.NewCurve([]float64{0, t1, t1 + t2}, [][]float64{{q0, q1}, {q2}})
+		if err != nil {
+			return
+		}
+		speed, err := profile.NewCurve([]float64{0, t1, t1 + t2}, [][]float64{{v0, v1}, {v1, -v0}})
+		if err != nil {
+			return
+		}
+		s, err := thermal.DutySegments(torque, speed, noLoad)
+		if err != nil {
+			if len(profile.InputErrors(err)) == 0 {
+				t.Fatalf("unknown kind: %v", err)
+			}
+			return
+		}
+		sum := 0.0
+		for _, x := range s {
+			sum += x.Duration
+		}
+		if !(math.Abs(sum-torque.Duration()) <= 1e-9*torque.Duration()) {
+			t.Fatalf("segments of %g s for a cycle of %g s", sum, torque.Duration())
+		}
+		c, err := thermal.Duty{Segments: s}.Classify()
+		if err != nil {
+			if len(profile.InputErrors(err)) == 0 {
+				t.Fatalf("unknown kind: %v", err)
+			}
+			return
+		}
+		if !(c.CyclicDurationFactor >= 0 && c.CyclicDurationFactor <= 1 && c.EquivalentTorque >= 0 && c.EquivalentTorque <= math.MaxFloat64) {
+			t.Fatalf("%+v", c)
+		}
+	})
+}

@@ -39,7 +39,7 @@ func pair(t *testing.T, n int, noise float64, constant bool) thermal.PairRecord 
 	}
 	breaks = append(breaks, interval*float64(n))
 	heat := []profile.Curve{ok[profile.Curve](t)(profile.NewCurve(breaks, u[0])), ok[profile.Curve](t)(profile.NewCurve(breaks, u[1]))}
-	c := ok[*thermal.Course](t)(net.Run([]float64{24, 24}, heat))
+	c := ok[*thermal.Course](t)(net.Run(context.Background(), []float64{24, 24}, heat))
 	for i := range 2 {
 		y := 24.
 		for k := range n {

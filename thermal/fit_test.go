@@ -59,7 +59,7 @@ func TestFitTwoNodes(t *testing.T) {
 	// network.
 	w := ok[thermal.WindingNetwork](t)(invented.In(25))
 	constant := ok[profile.Curve](t)(profile.Constant(60, 0, 12000))
-	c := ok[*thermal.Course](t)(w.Network.Run([]float64{25, 25}, []profile.Curve{constant, {}})).Temperatures[0]
+	c := ok[*thermal.Course](t)(w.Network.Run(context.Background(), []float64{25, 25}, []profile.Curve{constant, {}})).Temperatures[0]
 	taus := ok[[]float64](t)(w.Network.TimeConstants())
 	for _, noise := range []float64{0, .2} {
 		times, temps := record(r, 3000, 12000, noise, .5, c.At)

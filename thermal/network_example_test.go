@@ -26,7 +26,7 @@ func ExampleNetwork_Settled() {
 	if err != nil {
 		log.Fatal(err)
 	}
-	c, err := n.Settled([]profile.Curve{stop, {}, {}})
+	c, err := n.Settled(context.Background(), []profile.Curve{stop, {}, {}})
 	if err != nil {
 		log.Fatal(err)
 	}

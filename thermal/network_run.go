@@ -1,6 +1,7 @@
 package thermal
 
 import (
+	"context"
 	"fmt"
 	"math"
 
@@ -37,7 +38,7 @@ type HeatBalance struct {
 //
 // Each mode of the network is advanced over each piece of the heat by the exact
 // solution of its equation; there is no time step.
-func (n Network) Run(start []float64, heat []profile.Curve) (*Course, error) {
+func (n Network) Run(ctx context.Context, start []float64, heat []profile.Curve) (*Course, error) {
 	var f profile.Faults
 	s, h := n.prepare(&f, heat)
 	n.checkStart(&f, start)
@@ -45,7 +46,7 @@ func (n Network) Run(start []float64, heat []profile.Curve) (*Course, error) {
 		return nil, err
 	}
 	q := s.project(start)
-	return s.course(q, h)
+	return s.course(ctx, q, h)
 }
 
 // Settled returns the course over one cycle of heat [W], as [Network.Run], once
@@ -56,7 +57,7 @@ func (n Network) Run(start []float64, heat []profile.Curve) (*Course, error) {
 //	q = (brought by a cycle) / (1 - e^(-λT))
 //
 // Every node needs a path to a boundary.
-func (n Network) Settled(heat []profile.Curve) (*Course, error) {
+func (n Network) Settled(ctx context.Context, heat []profile.Curve) (*Course, error) {
 	var f profile.Faults
 	s, h := n.prepare(&f, heat)
 	if f.Err() == nil {
@@ -65,7 +66,7 @@ func (n Network) Settled(heat []profile.Curve) (*Course, error) {
 	if err := f.Err(); err != nil {
 		return nil, err
 	}
-	return s.course(s.settle(h), h)
+	return s.course(ctx, s.settle(h), h)
 }
 
 func (n Network) prepare(f *profile.Faults, heat []profile.Curve) (*modes, *heating) {
@@ -171,7 +172,7 @@ type tracer struct {
 }
 
 // course follows the network from q, which it changes.
-func (s *modes) course(q []float64, h *heating) (*Course, error) {
+func (s *modes) course(ctx context.Context, q []float64, h *heating) (*Course, error) {
 	m, w := len(s.decay), h.width
 	tr := &tracer{s: s, h: h, p: make([]float64, m*w), local: make([]float64, m*w), scratch: make([]float64, w)}
 	tr.order = tr.terms()
@@ -189,7 +190,7 @@ func (s *modes) course(q []float64, h *heating) (*Course, error) {
 	}
 	gained := make([]float64, m) // what each mode gained over the course
 	for k := range h.pieces() {
-		if err := tr.piece(k, q, gained); err != nil {
+		if err := tr.piece(ctx, k, q, gained); err != nil {
 			return nil, err
 		}
 	}
@@ -219,7 +220,7 @@ const maxSteps = 100000
 // piece follows the modes over one piece of heat. Within it a step is at most
 // as long as the time constant of the fastest mode that has not come to rest
 // on what the heat alone makes of it.
-func (tr *tracer) piece(k int, q, gained []float64) error {
+func (tr *tracer) piece(ctx context.Context, k int, q, gained []float64) error {
 	s, w := tr.s, tr.h.width
 	m := len(q)
 	t0, t1 := tr.h.breaks[k], tr.h.breaks[k+1]
@@ -227,6 +228,9 @@ func (tr *tracer) piece(k int, q, gained []float64) error {
 	resolved := 1e-12 * math.Max(math.Abs(t0), math.Abs(t1)) // shorter than the clock shows
 	done := 0.0
 	for steps := 0; done < t1-t0; steps++ {
+		if steps&15 == 0 && ctx.Err() != nil {
+			return ctx.Err()
+		}
 		if steps == maxSteps {
 			var f profile.Faults
 			f.Add("heat", fmt.Sprintf("a piece of %g s", t1-t0), fmt.Sprintf("a course of at most %d steps", maxSteps))

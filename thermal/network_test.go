@@ -2,6 +2,7 @@ package thermal_test
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"math"
 	"math/rand/v2"
@@ -219,7 +220,7 @@ func TestNetworkSettledAgainstSimulation(t *testing.T) {
 		slowest := ok[[]float64](t)(n.TimeConstants())[0]
 		cycle := slowest * (.3 + r.Float64())
 		heat := randomHeat(r, t, nodes, cycle, 2)
-		c := ok[*thermal.Course](t)(n.Settled(heat))
+		c := ok[*thermal.Course](t)(n.Settled(context.Background(), heat))
 
 		b := newBalance(n)
 		temp := make([]float64, nodes)
@@ -260,7 +261,7 @@ func TestNetworkRunAgainstMatrixExponential(t *testing.T) {
 		for i := range start {
 			start[i] = 20 + 60*r.Float64()
 		}
-		c := ok[*thermal.Course](t)(n.Run(start, heat))
+		c := ok[*thermal.Course](t)(n.Run(context.Background(), start, heat))
 
 		b := newBalance(n)
 		x := mat.NewVecDense(nodes+1, append(append([]float64(nil), start...), 1))
@@ -318,7 +319,7 @@ func TestNetworkOneNode(t *testing.T) {
 		phases = append(phases, thermal.Phase{Duration: x[1], Response: thermal.FirstOrder{TimeConstant: 200, Rise: x[0] / 2}})
 	}
 	want := ok[thermal.Swing](t)(thermal.SettleCycle(phases))
-	c := ok[*thermal.Course](t)(n.Settled(heat))
+	c := ok[*thermal.Course](t)(n.Settled(context.Background(), heat))
 	lo, hi := c.Temperatures[0].Extrema()
 	near(t, "start", c.Temperatures[0].At(0)-25, want.Start, 1e-13)
 	near(t, "highest", hi.V-25, want.Highest, 1e-13)
@@ -357,7 +358,7 @@ func TestNetworkMeanIsSteady(t *testing.T) {
 			mean[i] = c.Mean()
 		}
 		want := ok[[]float64](t)(n.Steady(mean))
-		c := ok[*thermal.Course](t)(n.Settled(heat))
+		c := ok[*thermal.Course](t)(n.Settled(context.Background(), heat))
 		for i, x := range c.Temperatures {
 			near(t, fmt.Sprintf("network %d node %d", trial, i), x.Mean(), want[i], 1e-9)
 			lo, hi := x.Extrema()
@@ -412,7 +413,7 @@ func TestNetworkTimeTo(t *testing.T) {
 		for i := range start {
 			start[i] = 10 + 80*r.Float64()
 		}
-		settled := ok[*thermal.Course](t)(n.Settled(heat)).Temperatures[0]
+		settled := ok[*thermal.Course](t)(n.Settled(context.Background(), heat)).Temperatures[0]
 		limit := settled.Min().V + (settled.Max().V-settled.Min().V)*(2.2*r.Float64()-.6)
 		at, reached, err := n.TimeTo(ctx, start, heat, 0, limit)
 		if err != nil {
@@ -423,7 +424,7 @@ func TestNetworkTimeTo(t *testing.T) {
 		for i := range long {
 			long[i] = heat[i].Repeat(cycles)
 		}
-		c := ok[*thermal.Course](t)(n.Run(start, long)).Temperatures[0]
+		c := ok[*thermal.Course](t)(n.Run(context.Background(), start, long)).Temperatures[0]
 		x := c.Crossings(nil, limit)
 		if reached != (len(x) > 0) {
 			t.Fatalf("reached %v at %g, crossings of the long run %v", reached, at, x[:min(3, len(x))])
@@ -454,12 +455,12 @@ func TestNetworkTimeTo(t *testing.T) {
 func TestNetworkWithoutBoundary(t *testing.T) {
 	n := thermal.Network{Capacities: []float64{10, 30, 5, 5, 0}, Links: []thermal.Link{{A: 0, B: 1, Conductance: 2}, {A: 2, B: 4, Conductance: 1}, {A: 4, B: 3, Conductance: 3}}}
 	heat := []profile.Curve{blocks(t, [2]float64{4, 100}, [2]float64{0, 1e4}), {}, {}, {}, {}}
-	c := ok[*thermal.Course](t)(n.Run([]float64{20, 20, 0, 100, 0}, heat))
+	c := ok[*thermal.Course](t)(n.Run(context.Background(), []float64{20, 20, 0, 100, 0}, heat))
 	for i, want := range []float64{30, 30, 50, 50, 50} {
 		near(t, fmt.Sprintf("node %d", i), c.Temperatures[i].At(1e5), want, 1e-12)
 	}
 	within(t, "balance", c.Balance.Residual, 0, 1e-9)
-	if _, err := n.Settled(heat); len(profile.InputErrors(err)) != 5 {
+	if _, err := n.Settled(context.Background(), heat); len(profile.InputErrors(err)) != 5 {
 		t.Errorf("settled without boundary: %v", err)
 	}
 	if _, err := n.Steady(make([]float64, 5)); len(profile.InputErrors(err)) != 5 {
@@ -489,17 +490,17 @@ func TestNetworkBadInput(t *testing.T) {
 	} {
 		n := thermal.Network{Capacities: append([]float64(nil), good.Capacities...), Links: append([]thermal.Link(nil), good.Links...), Boundaries: append([]thermal.Boundary(nil), good.Boundaries...)}
 		tc.do(&n)
-		_, err := n.Settled(heat)
+		_, err := n.Settled(context.Background(), heat)
 		if f := profile.InputErrors(err); len(f) != 1 || f[0].Path != tc.path {
 			t.Errorf("%s: %v", tc.path, err)
 		}
 	}
 	ctx := context.Background()
 	for path, err := range map[string]error{
-		"heat":     second(good.Settled(heat[:1])),
-		"heat[1]":  second(good.Settled([]profile.Curve{step(1), blocks(t, [2]float64{1, 3})})),
-		"start":    second(good.Run([]float64{1}, heat)),
-		"start[1]": second(good.Run([]float64{1, -400}, heat)),
+		"heat":     second(good.Settled(ctx, heat[:1])),
+		"heat[1]":  second(good.Settled(ctx, []profile.Curve{step(1), blocks(t, [2]float64{1, 3})})),
+		"start":    second(good.Run(ctx, []float64{1}, heat)),
+		"start[1]": second(good.Run(ctx, []float64{1, -400}, heat)),
 		"node":     third(good.TimeTo(ctx, []float64{20, 20}, heat, 2, 50)),
 		"limit":    third(good.TimeTo(ctx, []float64{20, 20}, heat, 0, math.NaN())),
 	} {
@@ -507,10 +508,10 @@ func TestNetworkBadInput(t *testing.T) {
 			t.Errorf("%s: %v", path, err)
 		}
 	}
-	if err := second(good.Settled([]profile.Curve{{}, {}})); err == nil {
+	if err := second(good.Settled(ctx, []profile.Curve{{}, {}})); err == nil {
 		t.Error("no heat at all was accepted")
 	}
-	if err := second(thermal.Network{}.Settled(nil)); err == nil {
+	if err := second(thermal.Network{}.Settled(ctx, nil)); err == nil {
 		t.Error("the empty network was accepted")
 	}
 }
@@ -529,7 +530,7 @@ func FuzzNetwork(f *testing.F) {
 		n := thermal.Network{Capacities: []float64{c0, c1, 0}, Links: []thermal.Link{{A: 0, B: 1, Conductance: g}, {A: 2, B: 1, Conductance: b1}},
 			Boundaries: []thermal.Boundary{{Node: 0, Conductance: b0, Temperature: 20}, {Node: 2, Conductance: b1, Temperature: 30}}}
 		heat := []profile.Curve{curve, {}, curve}
-		for _, c := range []*thermal.Course{first(n.Settled(heat)), first(n.Run([]float64{20, 30, 40}, heat))} {
+		for _, c := range []*thermal.Course{first(n.Settled(context.Background(), heat)), first(n.Run(context.Background(), []float64{20, 30, 40}, heat))} {
 			if c == nil {
 				continue
 			}
@@ -560,12 +561,30 @@ func BenchmarkNetworkSettledTenNodes(b *testing.B) {
 	}
 	b.ReportAllocs()
 	for b.Loop() {
-		c, err := n.Settled(heat)
+		c, err := n.Settled(context.Background(), heat)
 		if err != nil {
 			b.Fatal(err)
 		}
 		for _, x := range c.Temperatures {
 			x.Max()
+		}
+	}
+}
+
+func TestNetworkStops(t *testing.T) {
+	ctx, cancel := context.WithCancel(context.Background())
+	cancel()
+	n := thermal.Network{Capacities: []float64{1}, Boundaries: []thermal.Boundary{{Conductance: 1, Temperature: 20}}}
+	heat := []profile.Curve{step(5)}
+	for what, err := range map[string]error{
+		"settled": second(n.Settled(ctx, heat)),
+		"run":     second(n.Run(ctx, []float64{20}, heat)),
+		"time":    third(n.TimeTo(ctx, []float64{20}, heat, 0, 21)),
+		"hold":    second(supplyRating.Hold(ctx, step(100))),
+		"train":   second(thermal.PulseRating{Continuous: 1, Derating: 1, Points: []thermal.PulsePoint{{Duration: 1, Energy: 2}}}.Train(ctx, step(1))),
+	} {
+		if !errors.Is(err, context.Canceled) {
+			t.Errorf("%s: %v", what, err)
 		}
 	}
 }

@@ -33,7 +33,7 @@ func (n Network) TimeTo(ctx context.Context, start []float64, heat []profile.Cur
 		return 0, false, err
 	}
 	q := s.settle(h)
-	settled, err := s.course(append([]float64(nil), q...), h)
+	settled, err := s.course(ctx, append([]float64(nil), q...), h)
 	if err != nil {
 		return 0, false, err
 	}
@@ -86,7 +86,7 @@ func (n Network) TimeTo(ctx context.Context, start []float64, heat []profile.Cur
 		for j := range x {
 			x[j] = q[j] + away[j]*math.Exp(-s.decay[j]*k*cycle)
 		}
-		c, err := s.course(x, h)
+		c, err := s.course(ctx, x, h)
 		if err != nil {
 			return 0, false, err
 		}

@@ -1,6 +1,7 @@
 package thermal
 
 import (
+	"context"
 	"fmt"
 	"math"
 
@@ -114,7 +115,7 @@ const overloadTolerance = 1e-3
 // Numerator and denominator both grow with t, so that their values at the ends
 // of an interval of lengths bound the ratio inside; the intervals are halved
 // until the ratio found is the highest within 0.1 %.
-func (r OverloadRating) Hold(load profile.Curve) (Overload, error) {
+func (r OverloadRating) Hold(ctx context.Context, load profile.Curve) (Overload, error) {
 	var f profile.Faults
 	f.Under("", r.Validate())
 	checkCurve(&f, "load", load)
@@ -132,6 +133,9 @@ func (r OverloadRating) Hold(load profile.Curve) (Overload, error) {
 	best := Overload{Loading: mean, Window: math.Inf(1), Start: load.Start(), Mean: mean}
 	type end struct{ t, most, allowed, start float64 }
 	try := func(t float64) (end, error) {
+		if err := ctx.Err(); err != nil {
+			return end{}, err
+		}
 		e := end{t: t, allowed: t * r.permitted(t)}
 		e.most, e.start, err = w.most(t)
 		if err != nil {

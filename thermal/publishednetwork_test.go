@@ -61,7 +61,7 @@ func TestPublishedTwoNodeMotorDuty(t *testing.T) {
 // result. LOOKED UP.
 func TestPublishedTwoMasses(t *testing.T) {
 	n := thermal.Network{Capacities: []float64{15, 15}, Links: []thermal.Link{{A: 0, B: 1, Conductance: 10}}}
-	c := ok[*thermal.Course](t)(n.Run([]float64{100, 0}, []profile.Curve{blocks(t, [2]float64{0, 20}), {}}))
+	c := ok[*thermal.Course](t)(n.Run(context.Background(), []float64{100, 0}, []profile.Curve{blocks(t, [2]float64{0, 20}), {}}))
 	for _, x := range [][2]float64{{.1, 93.758}, {.5, 75.670}, {1, 63.180}, {20, 50}} {
 		near(t, "first mass", c.Temperatures[0].At(x[0]), x[1], 1e-4)
 		near(t, "second mass", 100-c.Temperatures[1].At(x[0]), x[1], 1e-4)
@@ -98,7 +98,7 @@ func TestPublishedChip(t *testing.T) {
 		Boundaries: []thermal.Boundary{{Node: 0, Conductance: 100, Temperature: 25}, {Node: 2, Conductance: 100, Temperature: 25}},
 	}
 	near(t, "chip", ok[[]float64](t)(n.Steady([]float64{1e4, 0, 0}))[0], 75.3, 1e-3)
-	c := ok[*thermal.Course](t)(n.Settled([]profile.Curve{blocks(t, [2]float64{1e4, 5}), {}, {}}))
+	c := ok[*thermal.Course](t)(n.Settled(context.Background(), []profile.Curve{blocks(t, [2]float64{1e4, 5}), {}, {}}))
 	near(t, "chip, settled cycle", c.Temperatures[0].Mean(), 75.3, 1e-3)
 }
 

@@ -11,7 +11,7 @@ import (
 // °C) times IEC 60364-5-52 Tables B.52.4 and B.52.10, three loaded copper
 // conductors in PVC, FROM MEMORY: two standards that name the same cables.
 func TestPublishedAmpacityIEC(t *testing.T) {
-	for method, want := range map[thermal.Method][6]float64{
+	for method, want := range map[thermal.InstallationMethod][6]float64{
 		thermal.MethodB1: {15.5, 21, 28, 36, 50, 68},
 		thermal.MethodB2: {15, 20, 27, 34, 46, 62},
 		thermal.MethodC:  {17.5, 24, 32, 41, 57, 76},
@@ -32,7 +32,7 @@ func TestPublishedAmpacityIEC(t *testing.T) {
 // unconfirmed.
 func TestPublishedAmpacityNEC(t *testing.T) {
 	for _, tc := range []struct {
-		print  thermal.Print
+		print  thermal.NECPrint
 		column int
 		want   [4]float64
 	}{

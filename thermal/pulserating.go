@@ -1,6 +1,7 @@
 package thermal
 
 import (
+	"context"
 	"fmt"
 
 	"example.com/headroom/energy"
@@ -108,13 +109,16 @@ type PulseTrain struct {
 //
 // where W(t) is the energy taken in over the last t, and the maximum of W(t) - p t
 // over all windows is the range of the integral of P - p over a cycle.
-func (r PulseRating) Train(power profile.Curve) (PulseTrain, error) {
+func (r PulseRating) Train(ctx context.Context, power profile.Curve) (PulseTrain, error) {
 	o, err := r.overload()
 	if err != nil {
 		return PulseTrain{}, err
 	}
 	var f profile.Faults
-	h, err := o.Hold(power)
+	h, err := o.Hold(ctx, power)
+	if ctx.Err() != nil {
+		return PulseTrain{}, ctx.Err()
+	}
 	for _, e := range profile.InputErrors(err) {
 		path := e.Path
 		if path == "load" {

@@ -81,18 +81,18 @@ func (s *feedback) Expand(t float64, x, y []taylor.Series) float64 {
 	}
 	s.p = poly.Shift(s.p, s.copper[s.piece], from)
 	reach = math.Min(reach, s.reach())
-	caps := s.r.net.Capacities
+	caps, mesh := s.r.net.Capacities, s.r.mesh
 	for k := range taylor.Order {
 		s.copperCoef(x, k)
 		next := 1 / float64(k+1)
 		for a, i := range s.r.store {
 			flow := s.base[a][k]
-			row := s.r.mesh.g[i*s.r.mesh.n : (i+1)*s.r.mesh.n]
+			row := mesh.g[i*mesh.n : (i+1)*mesh.n]
 			rise := x[a][k]
 			if k == 0 {
 				rise += s.x0[a]
 			}
-			flow -= s.r.mesh.ground[i] * rise
+			flow -= mesh.ground[i] * rise
 			for b, j := range s.r.store {
 				if row[j] == 0 || a == b {
 					continue
@@ -120,9 +120,9 @@ func (s *feedback) Expand(t float64, x, y []taylor.Series) float64 {
 				return d[a][k]
 			}
 			for a, i := range s.r.store {
-				row := s.r.mesh.g[i*s.r.mesh.n : (i+1)*s.r.mesh.n]
+				row := mesh.g[i*mesh.n : (i+1)*mesh.n]
 				rise := at(a)
-				flow := -s.r.mesh.ground[i] * rise
+				flow := -mesh.ground[i] * rise
 				for b, j := range s.r.store {
 					if row[j] != 0 && a != b {
 						flow += row[j] * (at(b) - rise)

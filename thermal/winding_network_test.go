@@ -164,7 +164,7 @@ func TestWindingNetworkWithoutFeedback(t *testing.T) {
 		heat := randomHeat(r, t, nodes, cycle, 2)
 		none := ok[profile.Curve](t)(profile.Constant(0, 0, cycle))
 		c := ok[*thermal.WindingCourse](t)(w.Settled(ctx, thermal.WindingHeat{Copper: none, At: 20, Other: heat}))
-		want := ok[*thermal.Course](t)(w.Network.Settled(heat))
+		want := ok[*thermal.Course](t)(w.Network.Settled(context.Background(), heat))
 		for i, x := range c.Temperatures {
 			for k := range 11 {
 				at := cycle * float64(k) / 10.0001
@@ -404,3 +404,27 @@ func benchmarkWinding(b *testing.B, loss float64) {
 
 func BenchmarkWindingNetworkSettled(b *testing.B)        { benchmarkWinding(b, 0) }
 func BenchmarkWindingNetworkSettledMagnets(b *testing.B) { benchmarkWinding(b, .001) }
+
+// Heat of a higher degree than Taylor series have here, against exact steps.
+func TestWindingNetworkHighDegree(t *testing.T) {
+	w := ok[thermal.WindingNetwork](t)(invented.In(30))
+	const cycle = 60.
+	coefs := make([]float64, 23)
+	coefs[0], coefs[22] = 20, 400/math.Pow(cycle, 22)
+	steep := ok[profile.Curve](t)(profile.NewCurve([]float64{0, cycle}, [][]float64{coefs}))
+	none := ok[profile.Curve](t)(profile.Constant(0, 0, cycle))
+	c := ok[*thermal.WindingCourse](t)(w.Settled(context.Background(), thermal.WindingHeat{Copper: none, At: 20, Other: []profile.Curve{steep, {}}}))
+	want := ok[*thermal.Course](t)(w.Network.Settled(context.Background(), []profile.Curve{steep, {}}))
+	for k := range 21 {
+		at := cycle * float64(k) / 20
+		near(t, "winding", c.Temperatures[0].At(at), want.Temperatures[0].At(at), 1e-11)
+	}
+	// As copper loss it heats more, by what the warm copper adds.
+	h := ok[*thermal.WindingCourse](t)(w.Settled(context.Background(), thermal.WindingHeat{Copper: steep, At: 20}))
+	temp := []float64{h.Temperatures[0].At(0), h.Temperatures[1].At(0)}
+	simulateWinding(w, thermal.WindingHeat{Copper: steep, At: 20}, temp, 20000)
+	near(t, "winding with feedback", h.Temperatures[0].At(cycle), temp[0], 1e-10)
+	if !(h.Hottest.V > c.Hottest.V) {
+		t.Errorf("hottest %g with feedback, %g without", h.Hottest.V, c.Hottest.V)
+	}
+}

@@ -377,6 +377,9 @@ func (s *feedback) nodeRise(i int, rise [][]float64, breaks []float64) []float64
 	const width = taylor.Order + 1
 	m, pieces := len(rise), len(breaks)-1
 	if a := s.r.index[i]; a >= 0 {
+		if len(rise) == len(s.r.index) {
+			return rise[a] // no other node is made of it
+		}
 		return append([]float64(nil), rise[a]...)
 	}
 	c := make([]float64, pieces*width)
