@@ -77,9 +77,10 @@ type Guarantee struct {
 // least its chord between the threshold, V0 or lower, and the bound. A [SwitchMode] source
 // below its set point gives Vc times its current limit, concave too; it grows
 // with W, so that b is negative, and lines less steep than the chord are tried
-// besides. In rise the source is blocked and the bleeder takes Vc²/R, linear in
-// W; from the voltage on at which the brake resistor is certainly on it does
-// likewise. The smaller rise counts.
+// besides. For any other the line is laid from below to Vc times the least current
+// of its characteristic. In rise the source is blocked and the bleeder takes Vc²/R,
+// linear in W; from the voltage on at which a brake resistor is certainly on, its
+// delay passed, it does likewise. The smallest rise counts. A clamp is left out of it.
 //
 // The sag line holds while the voltage is above that of its far end, which has to
 // be assumed; the bound is printed only if it confirms the assumption. (Let the
@@ -98,8 +99,9 @@ type Guarantee struct {
 // # What is assumed
 //
 // The bank is charged when the window begins; loads keep their power whatever
-// the voltage; the resistor switches without delay; no source ripple; every
-// station repeats its cycle without waits.
+// the voltage; no source ripple; every station repeats its cycle without waits. A
+// supply's timed peak is not counted on. Where a supply could shut down there is no
+// bound on the sag, and Reason says which and why.
 //
 // # Averages
 //
@@ -178,7 +180,7 @@ func (b Bus) anyPhase(ctx context.Context, stations, returning []profile.Curve, 
 	}
 	g.ReturnedBurst = burst.upper
 	if noLoad, heats := b.SourceHeatsResistor(); heats {
-		reason := fmt.Sprintf("the brake resistor switches off at %.4g V, not above the source's no-load voltage of %.4g V: the source can feed it without end", b.lowestOff(), noLoad)
+		reason := b.heatsReason(noLoad)
 		g.Sag, g.Rise = Bound{Reason: reason}, Bound{Reason: reason}
 		return nil
 	}
@@ -193,6 +195,11 @@ func (b Bus) anyPhase(ctx context.Context, stations, returning []profile.Curve, 
 		g.Sag = Bound{Reason: reason}
 	}
 	return nil
+}
+
+// heatsReason says why there are no bounds where the source can hold a resistor on.
+func (b Bus) heatsReason(noLoad float64) string {
+	return fmt.Sprintf("the brake resistor switches off at %.4g V, not above the source's no-load voltage of %.4g V: the source can feed it without end", b.lowestOff(), noLoad)
 }
 
 // forgets says why the bound on the sag does not hold for a supply that has

@@ -141,7 +141,7 @@ func TestValidateNetwork(t *testing.T) {
 		{"clamp.currentLimit", negative, func(n *bus.Network, v float64) { n.Clamp.CurrentLimit = v }},
 		{"brakes[1].delay", negative, func(n *bus.Network, v float64) { n.Brakes[1].Delay = v }},
 		{"brakes[1].offVoltage", []float64{84, 90}, func(n *bus.Network, v float64) { n.Brakes[1].OffVoltage = v }},
-		{"feeders[1].resistance", append(notPositive, 5e-324, 1e-7), func(n *bus.Network, v float64) { n.Feeders[1].Resistance = v }},
+		{"feeders[1].resistance", append(notPositive, 5e-324, 1e-10), func(n *bus.Network, v float64) { n.Feeders[1].Resistance = v }},
 		{"feeders[1].capacitance", negative, func(n *bus.Network, v float64) { n.Feeders[1].Capacitance = v }},
 		{"feeders[1].upstream", []float64{-1, 2, 3}, func(n *bus.Network, v float64) { n.Feeders[1].Upstream = int(v) }},
 		{"feeders[0].upstream", []float64{-1, 1}, func(n *bus.Network, v float64) { n.Feeders[0].Upstream = int(v) }},

@@ -66,6 +66,27 @@ func BenchmarkSettledCycle(b *testing.B) {
 	}
 }
 
+// Eight drives behind feeders of 40 mohm with 470 µF each, in star: capacitors that
+// count as part of the bank.
+func BenchmarkNetworkOfEight(b *testing.B) {
+	n := bus.Network{Bus: benchBus(0)}
+	loads := []profile.Curve{{}}
+	for k := range 8 {
+		n.Feeders = append(n.Feeders, bus.Feeder{Resistance: 0.04, Capacitance: 470e-6})
+		loads = append(loads, station(b, 1).Scale(0.1+0.02*float64(k)))
+	}
+	r, err := n.Simulate(context.Background(), loads, bus.State{Voltage: 72})
+	require.NoError(b, err)
+	require.Len(b, r.Lumped, 8)
+	b.ReportAllocs()
+	for b.Loop() {
+		if _, err := n.Simulate(context.Background(), loads, bus.State{Voltage: 72}); err != nil {
+			b.Fatal(err)
+		}
+	}
+	b.ReportMetric(float64(r.Steps), "steps")
+}
+
 func BenchmarkAnyPhase(b *testing.B) {
 	for _, s := range []struct {
 		name   string

@@ -8,12 +8,12 @@ import (
 )
 
 // BrakeResistor burns returned energy: it is switched on when the bus rises to
-// OnVoltage and off when it has fallen to OffVoltage.
+// OnVoltage and off when it has fallen to OffVoltage, each Delay later.
 type BrakeResistor struct {
 	Resistance float64 // [ohm], > 0
 	OnVoltage  float64 // [V], > OffVoltage
 	OffVoltage float64 // [V], > 0; above the source's no-load voltage at high line, see [Bus.SourceHeatsResistor]
-	Delay      float64 // from passing a threshold to switching, if the bus stays beyond it [s], >= 0
+	Delay      float64 // from passing a threshold to switching, if the other is not passed before [s], >= 0
 }
 
 // Validate returns nil, or an error that joins the faults of the fields.
@@ -33,7 +33,7 @@ type Bus struct {
 	Bank    Bank
 	Source  Source // nil: nothing feeds the bus
 	Brakes  []BrakeResistor
-	Clamp   *Clamp  // nil: none
+	Clamp   *Clamp  // nil: none; its voltage above the source's highest no-load voltage
 	Bleeder float64 // resistance across the bank for discharge [ohm], 0: none
 
 	UnderVoltage float64 // drives trip below this [V], 0: no limit
@@ -43,7 +43,9 @@ type Bus struct {
 	// loads go on, so that the figures say by how much a limit is missed.
 	TripsRelease bool
 
-	margin float64 // energy by which capacitors behind cables may differ from the bank [J]
+	// Capacitors behind cables that the bounds count as part of the bank:
+	margin float64 // energy by which they may differ from it [J]
+	lag    float64 // voltage by which they may lift or lower the bus behind its series resistance [V]
 }
 
 // Validate returns nil, or an error that joins a [*profile.InputError] for every

@@ -79,7 +79,7 @@ type brake struct {
 	BrakeResistor
 	want  bool // what the thresholds ask for
 	on    bool
-	first bool // whether it was on at the start
+	first bool // whether it was on at the start, then in the book as it proceeds
 	wait  int  // timer of the delay, or -1
 }
 

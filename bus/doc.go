@@ -5,36 +5,55 @@
 //
 // # Model
 //
-// One bank with series resistance Rs, a source behind a blocking diode, a
-// bleeder, a brake resistor switched with hysteresis, and loads P(t) that take
-// their power whatever the voltage:
+// One bank with series resistance Rs, one or several supplies, a bleeder, brake
+// resistors switched with hysteresis and delay, a linear clamp, and loads P(t) that
+// take their power whatever the voltage. A [Network] has besides feeders, each a
+// resistance R to the place k of a drive with a capacitor C, in star or in chain, and
+// loads G(t) of given conductance:
 //
-//	C dVc/dt = i                       current into the bank
-//	V = Vc + Rs i                      voltage of the bus
-//	i = iSource(V) - V/Rbleed - [on] V/Rbrake - P(t)/V
+//	Cbank dVc/dt = i                   current into the bank
+//	V = Vc + Rs i                      voltage of the distribution point
+//	i = iSource(V) - iClamp(V) - V/Rbleed - [on] V/Rbrake - P/V - G V - Σ I
+//	I = (V - u)/R                      current in a feeder
+//	C du/dt = I - P/u - G u - Σ I'     over the feeders that go on from there
 //
-// The source's current is piecewise linear in V, so that with iSource = i0 - g V
-// and G = g + 1/Rbleed + [on]/Rbrake the bus voltage is the larger root of
+// Source and clamp are piecewise linear in V; at its set point a regulated supply
+// holds V and delivers what is taken. Places without a capacitor follow the balance
+// of currents at once. Of its solutions the one with the highest voltages counts, the
+// only stable one; where it ends the bus jumps to a lower part of the source's
+// characteristic or collapses. Between switching events this is one smooth system of
+// differential equations, integrated by Taylor steps (internal/taylor); the results
+// are [profile.Curve]s again.
 //
-//	(1 + Rs G) V² - (Vc + Rs i0) V + Rs P = 0
+// # Memory
 //
-// and V = Vc without series resistance. Between switching events this is one
-// smooth differential equation, integrated by Taylor steps (internal/taylor);
-// the result is a [profile.Curve] again.
+// A [SwitchMode] supply may shut down after some time at its limit or when its output
+// is driven too high, start again after a pause, and have a peak that is used up and
+// comes back; drives may trip and be released ([Bus.TripsRelease]). Clocks and modes
+// are part of [State], so that a simulation can carry on where another ended. The
+// bounds for any phase are refused, by name, where such a supply could be missing, and
+// do not count on a timed peak.
+//
+// # What is lumped
+//
+// A capacitor that follows its cable within [ShortestFeeder] is counted as part of the
+// bank, behind its series resistance, and the end of the feeder follows at once. The
+// bounds for any phase count all capacitors as part of the bank, with allowances for
+// what that leaves out; see [Network.AnyPhase].
 //
 // # Conventions
 //
 // SI units: V, A, W, J, F, s. Load power is positive when taken from the bus and
-// negative when returned to it. Source current is positive out of the source
-// and never negative.
+// negative when returned to it. Source current is positive out of the source, and
+// negative only while a [Battery] is charged.
 //
 // # Limits of the model
 //
-// A load keeps its power at any voltage: below the voltage an axis needs, and
-// above or below the limits at which real drives trip, the computed voltage
+// A load keeps its power at any voltage: below the voltage an axis needs, and without
+// TripsRelease above or below the limits at which drives trip, the computed voltage
 // says by how much the limit is missed and not what the machine would then do.
-// Cables, mains ripple, brake delay and supplies that fold back or latch are
-// not in the model.
+// Inductance of cables and windings, mains ripple, the time that a regulated supply
+// takes to react, in-rush and the warming of resistances are not in the model.
 //
 // Capacitor banks store lethal energy and stay charged after power is removed;
 // brake resistors get hot enough to burn and to ignite. The figures are for

@@ -8,7 +8,7 @@ import (
 
 // Expand implements [taylor.System].
 func (c *circuit) Expand(t float64, x, y []taylor.Series) (reach float64) {
-	sg := c.segments[c.segment]
+	sg := &c.segments[c.segment]
 	reach = math.Inf(1)
 	for k := range c.nodes {
 		n := &c.nodes[k]
@@ -57,7 +57,7 @@ func (c *circuit) series(y []taylor.Series, k int) *taylor.Series {
 }
 
 // voltages fills in coefficient m of all voltages, and of P/V.
-func (c *circuit) voltages(sg segment, x, y []taylor.Series, m int) {
+func (c *circuit) voltages(sg *segment, x, y []taylor.Series, m int) {
 	for k := range c.nodes {
 		n, v := &c.nodes[k], c.series(y, k)
 		switch {
@@ -142,7 +142,7 @@ func (c *circuit) voltages(sg segment, x, y []taylor.Series, m int) {
 
 // currents fills in coefficient m of the currents in the feeders and of the
 // source.
-func (c *circuit) currents(sg segment, x, y []taylor.Series, m int) {
+func (c *circuit) currents(sg *segment, x, y []taylor.Series, m int) {
 	for k := len(c.nodes) - 1; k > 0; k-- {
 		n, v := &c.nodes[k], c.series(y, k)
 		if n.state >= 0 {
@@ -193,7 +193,7 @@ func (c *circuit) currents(sg segment, x, y []taylor.Series, m int) {
 }
 
 // slopes fills in coefficient m+1 of the states.
-func (c *circuit) slopes(sg segment, x, y []taylor.Series, m int) {
+func (c *circuit) slopes(sg *segment, x, y []taylor.Series, m int) {
 	x[0][m+1] = c.bankCurrent[m] / (c.c * float64(m+1))
 	for k := 1; k < len(c.nodes); k++ {
 		n := &c.nodes[k]
@@ -211,7 +211,7 @@ func (c *circuit) slopes(sg segment, x, y []taylor.Series, m int) {
 // margins fills in how far the free nodes are from where their balance ends: the
 // diagonals after elimination, relative to what they are without loads; see
 // [circuit.diagonals].
-func (c *circuit) margins(sg segment, y []taylor.Series) {
+func (c *circuit) margins(sg *segment, y []taylor.Series) {
 	if c.out.margins == 0 {
 		return
 	}
@@ -277,7 +277,7 @@ func (c *circuit) shunt(i, v *taylor.Series) {
 }
 
 // share fills in the current of supply k.
-func (c *circuit) share(i *taylor.Series, sg segment, k int, v, total *taylor.Series) {
+func (c *circuit) share(i *taylor.Series, sg *segment, k int, v, total *taylor.Series) {
 	p := sg.part[k]
 	if sg.upright {
 		for m := range i {

@@ -3,6 +3,7 @@ package bus_test
 import (
 	"context"
 	"encoding/binary"
+	"fmt"
 	"math"
 	"testing"
 	"time"
@@ -69,6 +70,92 @@ func (n *numbers) bus() (b bus.Bus) {
 	return b
 }
 
+// supply reads one supply of any kind, with a voltage near volts or any other.
+func (n *numbers) supply(volts float64) bus.Source {
+	kind := n.byte()
+	if kind&128 > 0 {
+		volts = n.next()
+	} else {
+		volts *= 1 + (float64(n.byte())-128)/1e3
+	}
+	s := bus.SwitchMode{Voltage: volts, CurrentLimit: n.next()}
+	switch kind % 8 {
+	case 0:
+		return bus.Resistive{OpenCircuit: volts, Resistance: n.next()}
+	case 1:
+		return bus.Battery{OpenCircuit: volts, Resistance: n.next(), ChargeLimit: n.next()}
+	case 2:
+		s.Overload, s.FoldbackCurrent = bus.Foldback, s.CurrentLimit*float64(n.byte())/256
+	case 3:
+		s.Overload, s.Endurance, s.Pause = bus.Hiccup, n.next(), n.next()
+	case 4:
+		s.Overload, s.Endurance = bus.Latch, n.next()
+	}
+	if kind&8 > 0 && s.Overload != bus.Foldback {
+		s.PeakCurrent, s.PeakTime, s.PeakRecovery = s.CurrentLimit*(1+float64(n.byte())/64), n.next(), n.next()
+	}
+	if kind&16 > 0 {
+		s.OverVoltage, s.OverVoltagePause = volts*(1+float64(n.byte())/256), n.next()
+	}
+	if kind&32 > 0 {
+		s.DiodeDrop = volts * float64(n.byte()) / 512
+	}
+	if kind&64 > 0 {
+		s.Tolerance = float64(n.byte()) / 512
+	}
+	return s
+}
+
+// supplies reads one to three supplies.
+func (n *numbers) supplies(volts float64) bus.Source {
+	count := 1 + n.byte()%3
+	if count == 1 {
+		return n.supply(volts)
+	}
+	var p bus.Parallel
+	for range count {
+		p = append(p, n.supply(volts))
+	}
+	return p
+}
+
+// network reads a bus with everything on it, and feeders.
+func (n *numbers) network() (w bus.Network) {
+	w.Bus = n.bus()
+	volts := 72.0
+	if w.Source != nil {
+		volts = w.Source.NoLoadVoltage()
+	}
+	kinds := n.byte()
+	if kinds&1 > 0 {
+		w.Source = n.supplies(volts)
+	}
+	if kinds&2 > 0 {
+		w.Clamp = &bus.Clamp{Voltage: volts * (1 + float64(n.byte())/200), Resistance: n.next()}
+		if kinds&4 > 0 {
+			w.Clamp.CurrentLimit = n.next()
+		}
+	}
+	for k := range w.Brakes {
+		if kinds&8 > 0 {
+			w.Brakes[k].Delay = n.next()
+		}
+	}
+	if kinds&16 > 0 {
+		on := volts * (1 + float64(n.byte())/200)
+		w.Brakes = append(w.Brakes, bus.BrakeResistor{Resistance: n.next(), OnVoltage: on, OffVoltage: on * (1 - float64(n.byte())/1000), Delay: n.next()})
+	}
+	w.TripsRelease = kinds&32 > 0
+	for k := range n.byte() % 4 {
+		f := bus.Feeder{Upstream: int(n.byte()) % int(k+1), Resistance: n.next()}
+		if n.byte()&1 > 0 {
+			f.Capacitance = n.next()
+		}
+		w.Feeders = append(w.Feeders, f)
+	}
+	return w
+}
+
 func (n *numbers) curve() (profile.Curve, error) {
 	breaks := []float64{n.next()}
 	var coefs [][]float64
@@ -81,6 +168,22 @@ func (n *numbers) curve() (profile.Curve, error) {
 		coefs = append(coefs, c)
 	}
 	return profile.NewCurve(breaks, coefs)
+}
+
+// loads reads curves over the same time, one for each place of the network.
+func (n *numbers) loads(places int) ([]profile.Curve, error) {
+	first, err := n.curve()
+	if err != nil {
+		return nil, err
+	}
+	loads := []profile.Curve{first}
+	for range places - 1 {
+		loads = append(loads, first.Scale(n.next()))
+	}
+	if n.byte()&1 > 0 {
+		loads[0] = first.Scale(0)
+	}
+	return loads, nil
 }
 
 // Whatever the bus and the load, the simulation ends with a finite result whose
@@ -168,9 +271,16 @@ func FuzzAnyPhase(f *testing.F) {
 	f.Add([]byte{0, 84, 0, 178, 1 | 4 | 16 | 32, 0, 76, 0, 174, 0, 153, 0, 175, 0, 148, 0, 140, 0, 220, 0, 0, 3,
 		0, 102, 1, 0, 204, 0, 0, 102, 2, 0, 200, 2, 0, 220, 0, 0, 102, 1, 0, 204, 2, 0, 174})
 	f.Add([]byte{0, 84, 0, 178, 64, 0, 174, 0, 100, 215, 0, 0, 170, 0, 180, 0, 0, 2, 0, 102, 1, 0, 204, 0, 0, 102, 2, 0, 200, 2, 0, 220, 0, 0, 174})
+	machine := []byte{0, 84, 0, 178, 1 | 4 | 16 | 32, 0, 76, 0, 174, 0, 153, 0, 175, 0, 148, 0, 140, 0, 220}
+	load := []byte{0, 0, 2, 0, 102, 1, 0, 204, 0, 0, 102, 1, 0, 160, 0, 0, 110, 1, 0, 190, 1, 0, 140}
+	for kind := range byte(128) {
+		seed := append([]byte{}, machine...)
+		seed = append(seed, 1|kind<<1&62, kind%3, kind, 128, 0, 180, 100, 0, 100, 0, 110)
+		f.Add(append(append(append(seed, kind, 0, 0, 80, 0, 1), load...), load...))
+	}
 	f.Fuzz(func(t *testing.T, data []byte) {
 		n := &numbers{data}
-		b := n.bus()
+		b := n.network().Bus
 		var stations []profile.Curve
 		for range 1 + n.byte()%3 {
 			c, err := n.curve()
@@ -204,6 +314,84 @@ func FuzzAnyPhase(f *testing.F) {
 			return
 		}
 		checkFinite(t, "settled", s.Result)
+	})
+}
+
+// Whatever the network, its supplies and the loads, the simulation ends with a
+// finite result whose book closes, events in order and a voltage that ends at the
+// end state, or with an error that callers can tell. So does one that carries on.
+func FuzzNetwork(f *testing.F) {
+	machine := []byte{0, 84, 0, 178, 1 | 4 | 16 | 32, 0, 76, 0, 174, 0, 153, 0, 175, 0, 148, 0, 140, 0, 220}
+	load := []byte{0, 0, 3, 0, 102, 1, 0, 204, 0, 0, 102, 2, 0, 200, 2, 0, 220, 0, 0, 102, 1, 0, 204, 2, 0, 120, 0, 110, 0, 130, 0, 174}
+	for kind := range byte(128) {
+		seed := append([]byte{}, machine...)
+		seed = append(seed, 1|kind<<1&62, kind%3, kind, 128, 0, 140, 100, 0, 100, 0, 110)
+		f.Add(append(append(seed, kind, 0, 0, 80, 1, 0, 60, 1, 0, 70, 0, 2, 0, 90, 0), load...))
+	}
+	f.Fuzz(func(t *testing.T, data []byte) {
+		n := &numbers{data}
+		w := n.network()
+		loads, err := n.loads(1 + len(w.Feeders))
+		if err != nil {
+			return
+		}
+		if n.byte()&1 > 0 {
+			g, err := bus.Switched([]bus.Step{{loads[0].Start(), n.next()}, {loads[0].Start() + n.next(), n.next()}}, loads[0].End())
+			if err != nil {
+				return
+			}
+			w.Switched = []bus.SwitchedLoad{{Feeder: int(n.byte()) % (1 + len(w.Feeders)), Conductance: g}}
+		}
+		start := bus.State{Voltage: n.next(), BrakeOn: n.byte()&1 > 0}
+		if w.Source != nil && n.byte()&1 > 0 {
+			start.Voltage = w.Source.NoLoadVoltage()
+		}
+		for range 2 {
+			r, err := w.SimulateWithin(context.Background(), loads, start, 2000)
+			if err != nil {
+				if !known(err) {
+					t.Fatal(err)
+				}
+				return
+			}
+			checkNetwork(t, fmt.Sprintf("%+v %+v %+v", w, w.Source, w.Clamp), w, r)
+			if !r.Collapsed && r.Voltage.End() != loads[0].End() {
+				t.Fatalf("ends at %g s of %g s", r.Voltage.End(), loads[0].End())
+			}
+			if r.Collapsed {
+				return
+			}
+			start = r.End
+		}
+	})
+}
+
+// Start-up likewise.
+func FuzzStart(f *testing.F) {
+	machine := []byte{0, 84, 0, 178, 1 | 4 | 16 | 32 | 64, 0, 76, 0, 174, 0, 153, 0, 175, 0, 148, 0, 140, 0, 220, 0, 165, 0, 180}
+	for kind := range byte(128) {
+		seed := append([]byte{}, machine...)
+		seed = append(seed, 1|kind<<1&62, kind%3, kind, 128, 0, 140, 100, 0, 100, 0, 110)
+		f.Add(append(seed, 220, 0, 0, 170, 0, 150, 0, 160, 0, 130))
+	}
+	f.Fuzz(func(t *testing.T, data []byte) {
+		n := &numbers{data}
+		b := n.network().Bus
+		s := bus.StartUp{From: n.next(), Ready: n.next(), Load: n.next(), TurnOn: n.next(), Patience: n.next()}
+		ctx, cancel := context.WithTimeout(context.Background(), 300*time.Millisecond)
+		defer cancel()
+		r, err := b.Start(ctx, s)
+		if err != nil {
+			if !known(err) {
+				t.Fatal(err)
+			}
+			return
+		}
+		checkNetwork(t, fmt.Sprintf("%+v %+v %+v %+v", s, b, b.Source, b.Clamp), bus.Network{Bus: b}, &bus.NetworkResult{Result: *r.Result})
+		finite(t, "start", r.Time, r.PeakCurrent)
+		if r.Reached == (r.Reason != "") {
+			t.Fatalf("%+v: reached %v, reason %q", s, r.Reached, r.Reason)
+		}
 	})
 }
 

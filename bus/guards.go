@@ -36,7 +36,7 @@ func (c *circuit) Guards(dst []taylor.Guard) []taylor.Guard {
 	voltage := func(level float64, rising bool, tag, index int) {
 		add(outVoltage, level, rounding*level, rising, tag, index)
 	}
-	if sg := c.segments[c.segment]; sg.upright {
+	if sg := &c.segments[c.segment]; sg.upright {
 		amps := rounding * sg.imax
 		if c.rs > 0 { // the bank's current is a difference of voltages over it
 			amps += rounding * sg.lo / c.rs
@@ -249,7 +249,7 @@ func (c *circuit) voltage(x []taylor.Series) float64 {
 	if c.rs == 0 && !c.segments[c.segment].upright {
 		return x[0][0]
 	}
-	c.balance(c.segments[c.segment], x)
+	c.balance(&c.segments[c.segment], x)
 	return c.nodes[0].v
 }
 
@@ -265,7 +265,7 @@ func (c *circuit) moveSegment(t float64, x []taylor.Series, step int) bool {
 		x[0][0] = border
 		// An upright segment that could not carry the load either is passed over.
 		for c.segments[c.segment].upright && c.segment+step >= 0 && c.segment+step < len(c.segments) {
-			sg := c.segments[c.segment]
+			sg := &c.segments[c.segment]
 			c.balance(sg, x)
 			if i := c.held(sg, x); !(i > sg.imax && step > 0 || i < sg.imin && step < 0) {
 				break
@@ -273,7 +273,7 @@ func (c *circuit) moveSegment(t float64, x []taylor.Series, step int) bool {
 			c.segment += step
 		}
 	}
-	if c.free(0, c.segments[c.segment]) && !c.balance(c.segments[c.segment], x) {
+	if c.free(0, &c.segments[c.segment]) && !c.balance(&c.segments[c.segment], x) {
 		return c.enter(t, x) // no stable course there
 	}
 	c.moved(t, x, border)

@@ -15,7 +15,7 @@ func (c *circuit) settle(x []taylor.Series) bool { return c.settleBelow(x, 0) }
 func (c *circuit) settleBelow(x []taylor.Series, first int) bool {
 	eps := 1e-12 * c.reference
 	for k := first; k < len(c.segments); k++ {
-		sg := c.segments[k]
+		sg := &c.segments[k]
 		if sg.upright && c.rs == 0 && math.Abs(x[0][0]-sg.lo) > eps {
 			continue
 		}
@@ -42,7 +42,7 @@ func (c *circuit) settleBelow(x []taylor.Series, first int) bool {
 
 // held returns the current with which the source holds the bus on an upright
 // segment.
-func (c *circuit) held(sg segment, x []taylor.Series) float64 {
+func (c *circuit) held(sg *segment, x []taylor.Series) float64 {
 	i := c.taken()
 	if c.rs > 0 {
 		i += (sg.lo - x[0][0]) / c.rs
@@ -212,16 +212,25 @@ func (c *circuit) limits(t float64) bool {
 	tripped := false
 	for k := range c.nodes {
 		n := &c.nodes[k]
-		if u := c.net.UnderVoltage; u > 0 && c.watched(k) && (n.v < u) != n.under {
+		if u := c.net.UnderVoltage; u > 0 && c.watched(k) && passed(u-n.v, u, n.under) {
 			c.pass(t, k, UnderVoltage, n.v)
 			tripped = tripped || n.under
 		}
-		if o := c.net.OverVoltage; o > 0 && c.watched(k) && (n.v > o) != n.over {
+		if o := c.net.OverVoltage; o > 0 && c.watched(k) && passed(n.v-o, o, n.over) {
 			c.pass(t, k, OverVoltage, n.v)
 			tripped = tripped || n.over
 		}
 	}
 	return tripped && c.release(t)
+}
+
+// passed reports whether a voltage that is excess beyond a limit, or no longer, has
+// passed it. At the limit itself, where it was just passed, it has not come back.
+func passed(excess, limit float64, beyond bool) bool {
+	if beyond {
+		return excess < -1e-12*limit
+	}
+	return excess > 0
 }
 
 // watched reports whether node k has a drive whose limits count.

@@ -11,7 +11,7 @@ import (
 type Feeder struct {
 	Name        string  // of the drive at its end
 	Upstream    int     // 0: it begins at the distribution point; k: at the end of the feeder before it that is number k, counted from 1
-	Resistance  float64 // go and return, with terminals and contacts [ohm], at least 1e-6
+	Resistance  float64 // go and return, with terminals and contacts [ohm], at least 1e-9
 	Capacitance float64 // of the drive at its end [F], >= 0
 }
 
@@ -49,7 +49,7 @@ const ShortestFeeder = 50e-6
 
 // leastFeeder is the least resistance of a feeder [ohm]: its current follows from
 // the drop across it.
-const leastFeeder = 1e-6
+const leastFeeder = 1e-9
 
 // lumped reports whether the capacitor at the end is counted as part of the
 // bank.

@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"math"
+	"slices"
 
 	"example.com/headroom/profile"
 )
@@ -35,23 +36,24 @@ type AxisCycle struct {
 
 // AnyPhase does what [Bus.AnyPhase] does for a network.
 //
-// With I_j the sum of the highest currents of all axes beyond feeder j, each at the
-// lowest voltage of its end, an axis of power P takes from the distribution point
-// not more than
+// Behind cables the voltage u of a drive follows that of the distribution point V by
+// kernels that are nowhere negative (its capacitors and the resistances form a tree),
+// so that with I_j the sum of the highest currents of all axes beyond feeder j, each
+// at the lowest voltage of its end,
 //
-//	P + Σ R_j I_j |P|/u   over the feeders j that lead to it
+//	u >= lowest V - Σ R_j I_j   over the feeders j that lead to it
 //
-// since the loss R i² of a feeder is at most R_j I_j i, and i a sum over axes; where
-// it is alone on a feeder, R (P/u)² there. What it returns does not come back in
-// full, which only helps. The lowest voltage u is assumed, and confirmed by
+// The lowest u is assumed, and lowered until this confirms it. With all capacitors
+// counted as part of the bank, whose voltage is Vc, and D = Vc - u,
 //
-//	u >= V - Σ R_j (I_j + C_j dV/dt)
+//	(Cbank + Σ C) Vc' = iSource(V) - V/Rbleed - Σ P/u + Σ C D'
 //
-// with the lowest V of the distribution point, where the drive's own capacitor adds
-// what its lag can amount to; else it is lowered. The capacitors are counted as
-// part of the bank, those that a simulation would not ([ShortestFeeder]) with the
-// energy by which their voltages can differ from that of the distribution point as a
-// margin, both when a window begins and when it ends.
+// An axis of power P so takes from the distribution point what it would take at V,
+// times V/u: not more than P + Σ R_j I_j |P|/u, or R (P/u)² where it is alone on a
+// feeder whose end follows without delay, and what the lag of u adds. The lag is the
+// sum of R_j times the capacitance beyond, times how fast V moves at most. Of Vc C D'
+// the part (Vc C D)' is a margin of energy when a window begins and ends, and the
+// rest, -C D Vc', counts as power drawn, or returned, all the time.
 func (n Network) AnyPhase(ctx context.Context, stations []Station) (*NetworkGuarantee, error) {
 	if err := n.checkStations(stations); err != nil {
 		return nil, err
@@ -70,11 +72,37 @@ func (n Network) AnyPhase(ctx context.Context, stations []Station) (*NetworkGuar
 	return &NetworkGuarantee{Guarantee: g, Ends: d.ends(g)}, nil
 }
 
+// RiseAnyPhase bounds only the rise, which takes a fraction of the time, with the ends as
+// they follow from it.
+func (n Network) RiseAnyPhase(ctx context.Context, stations []Station) (Bound, []EndBound, error) {
+	if err := n.checkStations(stations); err != nil {
+		return Bound{}, nil, err
+	}
+	if noLoad, heats := n.SourceHeatsResistor(); heats {
+		return Bound{Reason: n.heatsReason(noLoad)}, nil, nil
+	}
+	d, u := n.distribution()
+	for range 60 {
+		if err := d.at(stations, u); err != nil {
+			return Bound{}, nil, err
+		}
+		confirmed, err := d.confirmTop(ctx)
+		if err != nil {
+			return Bound{}, nil, err
+		}
+		if confirmed {
+			break
+		}
+	}
+	rise, err := d.bus.High().rise(ctx, d.returning, d.peaks())
+	return rise, d.ends(&Guarantee{Rise: rise}), err
+}
+
 // distribution is what the stations are to the distribution point.
 type distribution struct {
 	net       Network
 	flow      *flow
-	high      float64 // highest no-load voltage [V]
+	top       float64 // highest bus voltage assumed [V]
 	bus       Bus
 	drawing   []profile.Curve
 	returning []profile.Curve
@@ -82,26 +110,26 @@ type distribution struct {
 	confirmed bool  // the ends are where sag assumes them
 }
 
+func (d *distribution) peaks() demand { return peaks(d.drawing).or(peaks(d.returning)) }
+
 // settleEnds lowers the assumed voltages of the ends until they confirm themselves.
 func (n Network) settleEnds(ctx context.Context, stations []Station) (distribution, error) {
 	low := n.Low().Source.NoLoadVoltage()
-	d := distribution{net: n, high: n.High().Source.NoLoadVoltage()}
-	u := make([]float64, 1+len(n.Feeders))
-	start := func() {
-		for k := range u {
-			u[k] = low
-		}
+	d, u := n.distribution()
+	if len(n.Feeders) == 0 {
+		d.confirmed = true
+		return d, d.at(stations, u)
 	}
-	start()
 	for range 60 {
 		if err := d.at(stations, u); err != nil {
 			return d, err
 		}
 		var err error
-		if d.sag, _, err = d.bus.Low().sagBound(ctx, d.drawing, peaks(d.drawing).or(peaks(d.returning))); err != nil {
+		if d.sag, _, err = d.bus.Low().sagBound(ctx, d.drawing, d.peaks()); err != nil {
 			return d, err
 		}
 		if !d.sag.Exists {
+			d.confirmed = false
 			break
 		}
 		possible := true
@@ -113,15 +141,47 @@ func (n Network) settleEnds(ctx context.Context, stations []Station) (distributi
 				possible = possible && u[k+1] > collapseFraction*low
 			}
 		}
+		if d.confirmed {
+			if d.confirmed, err = d.confirmTop(ctx); err != nil {
+				return d, err
+			}
+		}
 		if d.confirmed || !possible {
 			break
 		}
 	}
 	if !d.confirmed {
-		start() // whatever they are: nothing rests on them but the rise
+		_, u = n.distribution() // whatever they are: nothing rests on them but the rise
 		return d, d.at(stations, u)
 	}
 	return d, nil
+}
+
+// distribution returns what is assumed at first of the bus, and of its ends.
+func (n Network) distribution() (d distribution, u []float64) {
+	d = distribution{net: n, top: n.High().Source.NoLoadVoltage()}
+	for _, r := range n.Brakes {
+		d.top = math.Max(d.top, r.OnVoltage)
+	}
+	u = make([]float64, 1+len(n.Feeders))
+	for k := range u {
+		u[k] = n.Low().Source.NoLoadVoltage()
+	}
+	return d, u
+}
+
+// confirmTop reports whether the bus stays below the highest voltage assumed, and lifts
+// that otherwise. Resistors draw the more the higher the bus is.
+func (d *distribution) confirmTop(ctx context.Context) (bool, error) {
+	if len(d.net.Brakes) == 0 || len(d.net.Feeders) == 0 {
+		return true, nil
+	}
+	rise, _, err := d.bus.High().riseBound(ctx, d.returning, d.peaks())
+	if err != nil || !(rise.Voltage > d.top) {
+		return true, err
+	}
+	d.top = 1.001 * rise.Voltage
+	return false, nil
 }
 
 func (n Network) checkStations(stations []Station) error {
@@ -205,55 +265,101 @@ func (a AxisCycle) returning() profile.Curve {
 	return a.Returning
 }
 
-// lags returns by how much each end can lag behind the distribution point because
-// of its own capacitor [V]: by the time constant of its feeder, times how fast the
-// distribution point can move, and by its jumps across the bank's series
-// resistance.
-func (n Network) lags(w *flow, high float64) []float64 {
-	most := n.Source.Current(collapseFraction*high) + math.Max(w.drawn[0], w.back[0])
-	for k, f := range n.Feeders {
-		if f.Upstream == 0 {
-			most += math.Max(w.drawn[k+1], w.back[k+1])
-		}
-	}
-	for _, r := range n.Brakes {
-		most += r.OnVoltage / r.Resistance
-	}
-	slew := most / n.Bank.Low().Capacitance
-	lag := make([]float64, 1+len(n.Feeders))
-	for k, f := range n.Feeders {
-		lag[k+1] = lag[f.Upstream]
+// motion is how fast the distribution point moves at most, and what follows from it.
+type motion struct {
+	up, down float64   // slopes of the bank [V/s], both positive
+	slow     []float64 // by how much each node lags for that [V]
+	jump     float64   // of the bus behind the bank's series resistance [V]
+}
+
+func (n Network) motion(w *flow, least, top float64) motion {
+	in, out := w.back[0], w.drawn[0]
+	beyond := make([]float64, 1+len(n.Feeders)) // capacitance
+	for k := len(n.Feeders); k > 0; k-- {
+		f := n.Feeders[k-1]
 		if !f.lumped() {
-			lag[k+1] += f.Resistance*f.Capacitance*slew + n.Bank.SeriesResistance*most
+			beyond[k] += f.Capacitance
+		}
+		beyond[f.Upstream] += beyond[k]
+		if f.Upstream == 0 {
+			in += w.back[k]
+			out += w.drawn[k]
 		}
 	}
-	return lag
+	for _, s := range supplies(n.Source) {
+		segs := s.characteristic()
+		if m, ok := s.(SwitchMode); ok && m.PeakCurrent > 0 {
+			segs = m.output(true)
+		}
+		takes, gives := currents(segs, least, top)
+		in += gives
+		out += math.Max(0, -takes)
+	}
+	out += n.bleederCurrent(top)
+	for _, r := range n.Brakes {
+		out += top / r.Resistance
+	}
+	if n.Clamp != nil { // more than comes in would lower the bus to where it takes that
+		out += math.Min(in, n.Clamp.Current(math.Inf(1)))
+	}
+	// When the current turns, capacitors that were charged at most give theirs back.
+	c := n.Bank.Low().Capacitance
+	back := beyond[0] / (c + beyond[0]) * math.Max(in, out)
+	m := motion{up: (in + back) / c, down: (out + back) / c, slow: make([]float64, len(beyond)), jump: n.Bank.SeriesResistance * (in + out)}
+	for k, f := range n.Feeders {
+		m.slow[k+1] = m.slow[f.Upstream] + f.Resistance*beyond[k+1]*math.Max(m.up, m.down)
+	}
+	return m
 }
 
 // at finds the bus at the distribution point and what the stations take from it, and
-// return, while the ends are at u or above.
+// return, while the ends are at u or above and the bus at top or below.
 func (d *distribution) at(stations []Station, u []float64) error {
-	n, w := d.net, d.net.flows(stations, u)
+	n, top := d.net, d.top
+	w := n.flows(stations, u)
 	b := n.Bus
-	lag := n.lags(w, d.high)
+	m := n.motion(w, slices.Min(u), top)
+	always := 0.0
 	for k, f := range n.Feeders {
-		b.Bank.Capacitance += f.Capacitance / (1 - n.Bank.ToleranceLow)
-		drop := 0.0
-		n.path(k+1, func(j int) { drop += n.Feeders[j-1].Resistance * (w.drawn[j] + w.back[j]) })
-		if f.lumped() {
+		if f.Capacitance == 0 {
 			continue
 		}
-		b.margin += f.Capacitance * 2 * d.high * (drop + 2*lag[k+1])
+		b.Bank.Capacitance += f.Capacitance / (1 - n.Bank.ToleranceLow)
+		if f.lumped() {
+			continue // part of the bank in a simulation, too
+		}
+		drop, lift := n.drops(w, k+1)
+		differs := m.slow[k+1] + m.jump
+		b.margin += f.Capacitance * 2 * top * (drop + lift + 2*differs)
+		always += f.Capacitance * math.Max((drop+differs)*m.up, (lift+differs)*m.down)
+		if n.Bank.SeriesResistance > 0 {
+			b.lag = math.Max(b.lag, m.slow[k+1])
+		}
 	}
 	drawing, returning := make([]profile.Curve, len(stations)), make([]profile.Curve, len(stations))
 	for i, s := range stations {
-		takes, gives := make([]profile.Curve, len(s)), make([]profile.Curve, len(s))
+		var takes, gives []profile.Curve
 		for j, a := range s {
-			var err error
-			if takes[j], err = n.atDistribution(a.Power, a.Feeder, u, w); err != nil {
+			more, err := n.atDistribution(a.Power, a.Feeder, u, w, m)
+			if err != nil {
 				return fmt.Errorf("station %d, axis %d: %w", i, j, err)
 			}
-			gives[j] = a.returning()
+			takes = append(takes, more...)
+			back := a.returning()
+			gives = append(gives, back)
+			if slow := m.slow[a.Feeder] / u[a.Feeder]; slow > 0 {
+				gives = append(gives, back.Positive().Scale(-slow), back.Negative().Scale(slow))
+			}
+		}
+		if i == 0 && always > 0 {
+			for _, of := range []*[]profile.Curve{&takes, &gives} {
+				extra, err := profile.Constant(always, (*of)[0].Start(), (*of)[0].End())
+				if err != nil {
+					return fmt.Errorf("%w: %v", ErrRange, err)
+				}
+				*of = append(*of, extra)
+				always = -always
+			}
 		}
 		var err error
 		if drawing[i], err = profile.Sum(takes...); err != nil {
@@ -267,16 +373,25 @@ func (d *distribution) at(stations []Station, u []float64) error {
 	return nil
 }
 
-// atDistribution returns the most that an axis of power p at node k takes from the
-// distribution point.
-func (n Network) atDistribution(p profile.Curve, k int, u []float64, w *flow) (profile.Curve, error) {
-	linear, square := 0.0, 0.0
+// drops returns the most that the feeders to node k drop, and lift, its voltage [V].
+func (n Network) drops(w *flow, k int) (drop, lift float64) {
 	n.path(k, func(j int) {
-		r := n.Feeders[j-1].Resistance
-		if w.axes[j] == 1 {
-			square += r / (u[k] * u[k])
+		drop += n.Feeders[j-1].Resistance * w.drawn[j]
+		lift += n.Feeders[j-1].Resistance * w.back[j]
+	})
+	return drop, lift
+}
+
+// atDistribution returns curves whose sum is the most that an axis of power p at node
+// k takes from the distribution point.
+func (n Network) atDistribution(p profile.Curve, k int, u []float64, w *flow, m motion) ([]profile.Curve, error) {
+	linear, square := m.slow[k]/u[k], 0.0
+	n.path(k, func(j int) {
+		f := n.Feeders[j-1]
+		if w.axes[j] == 1 && f.lumped() {
+			square += f.Resistance / (u[k] * u[k])
 		} else {
-			linear += r * math.Max(w.drawn[j], w.back[j]) / u[k]
+			linear += f.Resistance * math.Max(w.drawn[j], w.back[j]) / u[k]
 		}
 	})
 	parts := []profile.Curve{p}
@@ -286,37 +401,25 @@ func (n Network) atDistribution(p profile.Curve, k int, u []float64, w *flow) (p
 	if square > 0 {
 		p2, err := profile.Product(p, p)
 		if err != nil {
-			return profile.Curve{}, fmt.Errorf("%w: %v", ErrRange, err)
+			return nil, fmt.Errorf("%w: %v", ErrRange, err)
 		}
 		parts = append(parts, p2.Scale(square))
 	}
-	if len(parts) == 1 {
-		return p, nil
-	}
-	sum, err := profile.Sum(parts...)
-	if err != nil {
-		return profile.Curve{}, fmt.Errorf("%w: %v", ErrRange, err)
-	}
-	return sum, nil
+	return parts, nil
 }
 
 // ends returns what bounds on the distribution point mean for the ends.
 func (d *distribution) ends(g *Guarantee) []EndBound {
 	n, w := d.net, d.flow
-	lag := n.lags(w, d.high)
 	out := make([]EndBound, len(n.Feeders))
 	for k := range out {
 		e := EndBound{Lowest: math.Inf(-1), Highest: math.Inf(1), Drawn: w.drawn[k+1], Back: w.back[k+1]}
-		drop, lift := 0.0, 0.0
-		n.path(k+1, func(j int) {
-			drop += n.Feeders[j-1].Resistance * w.drawn[j]
-			lift += n.Feeders[j-1].Resistance * w.back[j]
-		})
+		drop, lift := n.drops(w, k+1)
 		if g.Sag.Exists {
-			e.Lowest = g.Sag.Voltage - drop - lag[k+1]
+			e.Lowest = g.Sag.Voltage - drop
 		}
 		if g.Rise.Exists {
-			e.Highest = g.Rise.Voltage + lift + lag[k+1]
+			e.Highest = g.Rise.Voltage + lift
 		}
 		out[k] = e
 	}

@@ -37,7 +37,7 @@ func TestNetworkGuarantee(t *testing.T) {
 			for range 1 + r.IntN(2) {
 				ohms := logBetween(r, 1e-3, 2e-2) * volts * volts / power
 				n.Feeders = append(n.Feeders, bus.Feeder{
-					Upstream: r.IntN(len(n.Feeders) + 1), Resistance: ohms, Capacitance: pick(r, 0, 20e-6/ohms, 2e-3/ohms),
+					Upstream: r.IntN(len(n.Feeders) + 1), Resistance: ohms, Capacitance: pick(r, 0, 20e-6/ohms, 2e-4/ohms),
 				})
 				stations[i] = append(stations[i], bus.AxisCycle{Feeder: len(n.Feeders), Power: s.Scale(between(r, 0.2, 0.5))})
 			}
@@ -86,7 +86,7 @@ func TestNetworkGuarantee(t *testing.T) {
 	t.Logf("%d networks with bounds; closest sag %.2g, largest drop %.2g of the voltage", exists, closest, drops)
 	assert.Greater(t, exists, machines/3)
 	assert.Less(t, closest, 0.02)
-	assert.Greater(t, drops, 0.01)
+	assert.Greater(t, drops, 0.003)
 }
 
 // One axis of 500 W behind 0.1 ohm on a stiff bus of 50 V: 10 A at 49 V; the bound

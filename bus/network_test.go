@@ -315,7 +315,7 @@ func TestStiffNetwork(t *testing.T) {
 	}}
 	loads := []profile.Curve{{}}
 	for k := range 8 {
-		n.Feeders = append(n.Feeders, bus.Feeder{Upstream: k / 2, Resistance: math.Pow(10, -float64(k)), Capacitance: 1e-12 * math.Pow(10, float64(k))})
+		n.Feeders = append(n.Feeders, bus.Feeder{Upstream: k / 2, Resistance: math.Pow(10, -float64(k%7)), Capacitance: 1e-12 * math.Pow(10, float64(k))})
 		loads = append(loads, load.Scale(0.2))
 	}
 	r, err := n.Simulate(context.Background(), loads, bus.State{Voltage: 72})

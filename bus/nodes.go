@@ -43,7 +43,7 @@ const floorOfD = 2e-3
 // free reports whether node k has no voltage of its own but follows the balance
 // of currents: a feeder's end without a state, or the distribution point with
 // a bank behind series resistance and no source that holds it.
-func (c *circuit) free(k int, sg segment) bool {
+func (c *circuit) free(k int, sg *segment) bool {
 	if k == 0 {
 		return c.rs > 0 && !sg.upright
 	}
@@ -61,7 +61,7 @@ func (c *circuit) free(k int, sg segment) bool {
 // with the source and the bank's series resistance besides at the distribution
 // point. The derivatives of F form a symmetric matrix, negative definite in the
 // stable solution; on a tree it is eliminated from the ends to the root.
-func (c *circuit) balance(sg segment, x []taylor.Series) bool {
+func (c *circuit) balance(sg *segment, x []taylor.Series) bool {
 	root := &c.nodes[0]
 	for k := range c.nodes {
 		if n := &c.nodes[k]; k > 0 && n.state >= 0 {
@@ -110,7 +110,7 @@ func (c *circuit) balance(sg segment, x []taylor.Series) bool {
 // given: the larger root of
 //
 //	A V² - (Vc + Rs i0 + Rs Σ g u) V + Rs P = 0,   A = 1 + Rs (g + G + Σ g)
-func (c *circuit) single(sg segment, vc float64) bool {
+func (c *circuit) single(sg *segment, vc float64) bool {
 	n := &c.nodes[0]
 	a := 1 + c.rs*(sg.g+n.g+c.drain)
 	b := vc + c.rs*sg.i0
@@ -142,7 +142,7 @@ func (c *circuit) single(sg segment, vc float64) bool {
 // is concave, whatever the sign of P, and grows with the others' voltages. So there
 // is at most one stable solution; Newton's method over the squares is above it
 // after one step, and from there comes down to it without fail.
-func (c *circuit) newton(sg segment, x []taylor.Series) bool {
+func (c *circuit) newton(sg *segment, x []taylor.Series) bool {
 	c.follow(sg)
 	last := math.Inf(1)
 	for range 100 {
@@ -207,7 +207,7 @@ func (c *circuit) newton(sg segment, x []taylor.Series) bool {
 
 // follow takes the voltages of free ends from the drops across their feeders: these
 // are what is sought, as a short feeder's is lost in the voltages.
-func (c *circuit) follow(sg segment) {
+func (c *circuit) follow(sg *segment) {
 	for k := 1; k < len(c.nodes); k++ {
 		if n := &c.nodes[k]; c.free(k, sg) {
 			n.v = c.nodes[n.up].v - n.drop
@@ -221,14 +221,17 @@ func (c *circuit) follow(sg segment) {
 //	d = g + e,   e = G - P/v² + Σ g' e'/d'   over the feeders g' that go on
 //
 // It is false when one says that the solution is not stable.
-func (c *circuit) diagonals(sg segment) bool {
+func (c *circuit) diagonals(sg *segment) bool {
 	for k := len(c.nodes) - 1; k >= 0; k-- {
 		if !c.free(k, sg) {
 			continue
 		}
 		n := &c.nodes[k]
 		g, bare := c.foot(k, sg)
-		n.beyond, n.bare = g-c.power(k)/(n.v*n.v), bare
+		n.beyond, n.bare = g, bare
+		if p := c.power(k); p != 0 { // which takes a voltage
+			n.beyond -= p / (n.v * n.v)
+		}
 		for _, i := range n.children {
 			e := &c.nodes[i]
 			if c.free(i, sg) {
@@ -249,7 +252,7 @@ func (c *circuit) diagonals(sg segment) bool {
 
 // foot returns the conductance at node k besides feeders and the power of loads,
 // and without that of a source that folds back.
-func (c *circuit) foot(k int, sg segment) (g, bare float64) {
+func (c *circuit) foot(k int, sg *segment) (g, bare float64) {
 	if k > 0 {
 		return c.nodes[k].g, c.nodes[k].g
 	}
@@ -260,7 +263,7 @@ func (c *circuit) foot(k int, sg segment) (g, bare float64) {
 // eliminate solves the balance's equations for a right-hand side in place, with
 // the diagonals that the nodes hold; false when the matrix is not that of a stable
 // solution.
-func (c *circuit) eliminate(sg segment) bool {
+func (c *circuit) eliminate(sg *segment) bool {
 	for k := len(c.nodes) - 1; k >= 0; k-- {
 		if !c.free(k, sg) {
 			continue

@@ -14,7 +14,7 @@ type RailHoldUp struct {
 	Time     float64 // Supply + Rail [s]; 0 when the lowest voltage of the supply is too low already
 	Supply   float64 // for which the supply still holds the rail [s]
 	Rail     float64 // from then on, out of the capacitance across the rail [s]
-	Lowest   float64 // voltage across the rail at which the first consumer fails [V]
+	Lowest   float64 // voltage across the rail at which the first consumer fails [V]; where Time is 0, what it would need at least
 	Limiting string  // its name; empty when it is the common feed on which the rail collapses
 	Power    float64 // drawn from the supply meanwhile, the most over its tolerance [W]
 }
@@ -86,7 +86,6 @@ func (r Rail) StoreFor(dip, from, to float64) (float64, error) {
 	var f profile.Faults
 	f.NonNegative("dip", dip, "s")
 	checkFall(&f, from, to)
-	r.Supply.Store, r.Supply.HoldUpTime = nil, 0
 	h, _, err := r.holdUp()
 	f.Under("", err)
 	if err := f.Err(); err != nil {
@@ -130,14 +129,16 @@ func (r Rail) holdUp() (*RailHoldUp, float64, error) {
 		return nil, 0, err
 	}
 	if !ok || u0 < failing {
-		h.Lowest = low
-		if ok {
-			h.Lowest = math.Min(math.Max(low, failing), math.MaxFloat64)
-			if i, _, ok := total(all, failing); ok {
-				h.Lowest = failing + m.feed*i
-			}
-		} else {
+		h.Lowest = failing
+		if i, _, ok := total(all, failing); ok {
+			h.Lowest += m.feed * i
+		}
+		if !ok {
 			h.Limiting = ""
+		}
+		needFinite(&f, "consumers", failing, h.Lowest)
+		if err := f.Err(); err != nil {
+			return nil, 0, err
 		}
 		return h, 0, nil
 	}

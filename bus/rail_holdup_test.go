@@ -125,6 +125,20 @@ func TestHoldUpCollapse(t *testing.T) {
 	w := math.Sqrt(24*24 - 288)
 	integral := (24*24-288)/2.0 + (24*w-288*math.Log((24+w)/math.Sqrt(288)))/2
 	near(t, 0.1*integral/144, own.Time, 1e-9, "time, own cable")
+	// Half of it common: for a single consumer it is all one.
+	r.Feed, r.Consumers[0].Cable = ohms(0.5), ohms(0.5)
+	both, err := r.HoldUp()
+	require.NoError(t, err)
+	near(t, 2*math.Sqrt(72), both.Lowest, 1e-9, "lowest, half common")
+	near(t, own.Time, both.Time, 1e-8, "time, half common")
+	// A constant current of 2 A behind 1 ohm needs 19 + 2 V.
+	loop := mixed(0.1, 0, 2, 0, 19)
+	loop.Consumers[1].Cable = ohms(1)
+	h, err = loop.HoldUp()
+	require.NoError(t, err)
+	near(t, 21, h.Lowest, 1e-12, "lowest, constant current")
+	require.Equal(t, "loop", h.Limiting)
+	near(t, 0.1*3/2, h.Time, 1e-12, "time, constant current")
 	// No room at all.
 	r.Feed = ohms(1)
 	r.Consumers[0].Holding = 100

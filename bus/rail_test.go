@@ -160,6 +160,14 @@ func TestRailPullIn(t *testing.T) {
 	near(t, 0.15, res.PeakTime, 1e-15, "the other group is longer above sustained")
 	near(t, 0.15, res.OverTime, 1e-15, "4.25 A")
 
+	// Brakes of no group may pull in with the contactors, not with the valves: 3 + 4 + 1
+	// and 0.5 A.
+	r.Consumers[0].Group = ""
+	r.Consumers = append(r.Consumers, bus.RailConsumer{Name: "valve", Count: 1, Kind: bus.OhmicDraw, PullIn: 60, PullInTime: 0.05, Holding: 12, Group: "air"})
+	res = assess(t, r)
+	near(t, 8.5, res.Peak, 1e-12, "no group")
+	require.Equal(t, []string{"brake", "contactor"}, res.PullingIn)
+
 	// Half of the excess 2.25 + 3.75 A at once.
 	r = base()
 	r.Simultaneity = 0.5

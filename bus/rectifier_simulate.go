@@ -399,3 +399,12 @@ func integral(a *taylor.Series, h float64) float64 {
 	}
 	return sum * h
 }
+
+// derivative returns k times the derivative of a polynomial.
+func derivative(coefs []float64, k float64) []float64 {
+	d := make([]float64, len(coefs)-1)
+	for i := range d {
+		d[i] = k * float64(i+1) * coefs[i+1]
+	}
+	return d
+}

@@ -4,7 +4,9 @@ import (
 	"context"
 	"fmt"
 	"math"
+	"slices"
 
+	"example.com/headroom/internal/poly"
 	"example.com/headroom/internal/taylor"
 	"example.com/headroom/profile"
 )
@@ -13,8 +15,8 @@ import (
 // Drawn + Resistor + Clamp + Bleeder + Series + Cables + Switched + Accepted,
 // where Released is what bank and drives' capacitors gave.
 type Energies struct {
-	Source   float64 // delivered by the source
-	Accepted float64 // taken back by a battery
+	Source   float64 // delivered by the supplies, what a battery beside them takes included
+	Accepted float64 // taken by batteries
 	Drawn    float64 // taken by the loads while their power is positive
 	Returned float64 // returned by the loads while their power is negative, as a positive figure
 	Switched float64 // taken by switched loads
@@ -52,9 +54,12 @@ type Result struct {
 // BrakeUse is what one brake resistor did.
 type BrakeUse struct {
 	Energy  float64 // burned [J]
-	Highest float64 // energy burned in the longest-lasting or otherwise largest single operation [J]
+	Highest float64 // energy burned in the largest single operation, from on to off [J]
 	OnTime  float64 // [s]
 	Times   int     // how often it was switched on
+
+	begun     float64 // burned by the operation that was on at the start [J]
+	operation float64 // and by that at the end, or at hand
 }
 
 // SupplyUse is what one supply did.
@@ -91,56 +96,17 @@ func (c *circuit) result(ctx context.Context, sol *taylor.Solution, loads []prof
 			r.Lumped = append(r.Lumped, k)
 		}
 	}
-	pieces := max(0, len(sol.Breaks)-1)
-	if pieces == 0 {
+	if len(sol.Breaks) < 2 {
 		return r, nil // collapsed at the start
 	}
-	curves := make([][][]float64, c.out.kept)
-	for j := range curves {
-		curves[j] = make([][]float64, pieces)
-		for i := range pieces {
-			curves[j][i] = sol.Piece(i, j)
-		}
-	}
-	var err error
-	curve := func(j int, what string) profile.Curve {
-		out, e := profile.NewCurve(sol.Breaks, curves[j])
-		if e != nil && err == nil {
-			err = fmt.Errorf("bus simulation: %w: %s: %v", ErrRange, what, e)
-		}
-		return out
-	}
-	r.Voltage = curve(outVoltage, "voltage")
-	r.SourceCurrent = curve(outSource, "source current")
-	if err != nil {
+	r.Ends = make([]End, len(c.nodes)-1)
+	if err := c.curves(sol, r); err != nil {
 		return nil, err
 	}
-	bank := outVoltage
-	if c.out.kept > outBank {
-		bank = outBank
-	}
-	into := make([][]float64, pieces)
-	for i := range into {
-		into[i] = derivative(curves[bank][i], c.c)
-	}
-	if r.BankCurrent, err = profile.NewCurve(sol.Breaks, into); err != nil {
-		return nil, fmt.Errorf("bus simulation: %w: bank current: %v", ErrRange, err)
-	}
-	for k := 1; k < len(c.nodes); k++ {
-		e := End{Voltage: curve(c.out.ends+k-1, "voltage of a feeder's end")}
-		if err != nil {
-			return nil, err
-		}
-		e.Lowest, e.Highest = e.Voltage.Extrema()
-		r.Ends = append(r.Ends, e)
-	}
-	if err := c.book(ctx, sol, r, curves); err != nil {
+	if err := c.book(ctx, sol, r); err != nil {
 		return nil, err
 	}
 	if err := c.loadsTaken(r, loads); err != nil {
-		return nil, err
-	}
-	if err := c.supplied(sol, r, curves); err != nil {
 		return nil, err
 	}
 	e := &r.Energies
@@ -152,37 +118,88 @@ func (c *circuit) result(ctx context.Context, sol *taylor.Solution, loads []prof
 	return r, nil
 }
 
-func derivative(coefs []float64, k float64) []float64 {
-	d := make([]float64, len(coefs)-1)
-	for i := range d {
-		d[i] = k * float64(i+1) * coefs[i+1]
+const width = taylor.Order + 1 // coefficients of a piece
+
+// bank returns the output that holds the bank's voltage.
+func (c *circuit) bank() int {
+	if c.out.kept > outBank {
+		return outBank
 	}
-	return d
+	return outVoltage // which is the same without series resistance
 }
 
-// book integrates what the circuit burned, piece by piece, and fills in the
-// currents of the feeders.
-func (c *circuit) book(ctx context.Context, sol *taylor.Solution, r *NetworkResult, curves [][][]float64) error {
-	e := &r.Energies
-	on := make([]bool, len(c.brakes))
-	burst := make([]float64, len(c.brakes))
-	for i := range on {
-		on[i] = c.brakes[i].first
-	}
-	feeders := make([][][]float64, len(c.nodes))
-	for k := 1; k < len(c.nodes); k++ {
-		feeders[k] = make([][]float64, len(sol.Breaks)-1)
-	}
-	bank := outVoltage
-	if c.out.kept > outBank {
-		bank = outBank
-	}
-	voltage := func(k, i int) *taylor.Series {
-		if k == 0 {
-			return (*taylor.Series)(curves[outVoltage][i])
+// curves fills in the curves over time.
+func (c *circuit) curves(sol *taylor.Solution, r *NetworkResult) error {
+	pieces := len(sol.Breaks) - 1
+	var err error
+	curve := func(what string, flat []float64) profile.Curve {
+		out, e := profile.FromFlat(sol.Breaks, flat, len(flat)/pieces)
+		if e != nil && err == nil {
+			err = fmt.Errorf("bus simulation: %w: %s: %v", ErrRange, what, e)
 		}
-		return (*taylor.Series)(curves[c.out.ends+k-1][i])
+		return out
 	}
+	output := func(j int) []float64 {
+		flat := make([]float64, 0, pieces*width)
+		for i := range pieces {
+			flat = append(flat, sol.Piece(i, j)...)
+		}
+		return flat
+	}
+	r.Voltage = curve("voltage", output(outVoltage))
+	r.SourceCurrent = curve("source current", output(outSource))
+	into := make([]float64, 0, pieces*taylor.Order)
+	for i := range pieces {
+		into = appendDerivative(into, sol.Piece(i, c.bank()), c.c)
+	}
+	r.BankCurrent = curve("bank current", into)
+	for k := range r.Ends {
+		e, n := &r.Ends[k], &c.nodes[k+1]
+		e.Voltage = curve("voltage of a feeder's end", output(c.out.ends+k))
+		current := make([]float64, 0, pieces*width)
+		for i := range pieces {
+			u, up := sol.Piece(i, c.out.ends+k), sol.Piece(i, c.output(n.up))
+			for m := range u {
+				current = append(current, n.feeder*(up[m]-u[m]))
+			}
+		}
+		e.Current = curve("current of a feeder", current)
+	}
+	for k := range r.Supplies {
+		u := &r.Supplies[k]
+		if u.Current = r.SourceCurrent; c.out.units > 0 {
+			u.Current = curve("current of a supply", output(c.out.units+k))
+		}
+	}
+	if err != nil {
+		return err
+	}
+	for k := range r.Ends {
+		e := &r.Ends[k]
+		e.Lowest, e.Highest = e.Voltage.Extrema()
+	}
+	return nil
+}
+
+// output returns the output that holds the voltage of node k.
+func (c *circuit) output(k int) int {
+	if k == 0 {
+		return outVoltage
+	}
+	return c.out.ends + k - 1
+}
+
+func appendDerivative(dst, coefs []float64, k float64) []float64 {
+	for i, v := range coefs[1:] {
+		dst = append(dst, k*float64(i+1)*v)
+	}
+	return dst
+}
+
+// book integrates what was delivered and burned, piece by piece.
+func (c *circuit) book(ctx context.Context, sol *taylor.Solution, r *NetworkResult) error {
+	e := &r.Energies
+	output := func(i, j int) *taylor.Series { return (*taylor.Series)(sol.Piece(i, j)) }
 	ev := 0
 	for i := range len(sol.Breaks) - 1 {
 		if i&1023 == 1023 && ctx.Err() != nil {
@@ -190,36 +207,25 @@ func (c *circuit) book(ctx context.Context, sol *taylor.Solution, r *NetworkResu
 		}
 		t, h := sol.Breaks[i], sol.Breaks[i+1]-sol.Breaks[i]
 		for ; ev < len(c.events) && c.events[ev].Time <= t; ev++ {
-			switch k := c.events[ev].Index; c.events[ev].Kind {
-			case BrakeOn:
-				on[k] = true
-				burst[k] = 0
-				r.Brakes[k].Times++
-			case BrakeOff:
-				on[k] = false
+			c.switched(c.events[ev], r)
+		}
+		v := output(i, outVoltage)
+		if c.bleed > 0 || len(c.brakes) > 0 {
+			c.burn(r, v, h)
+		}
+		for k := range c.units {
+			is := outSource
+			if c.out.units > 0 {
+				is = c.out.units + k
 			}
-		}
-		v, is := voltage(0, i), (*taylor.Series)(curves[outSource][i])
-		square := productIntegral(v, v, h)
-		if w := productIntegral(v, is, h); w >= 0 {
-			e.Source += w
-		} else {
-			e.Accepted -= w
-		}
-		e.Bleeder += c.bleed * square
-		for k := range on {
-			if on[k] {
-				w := square / c.brakes[k].Resistance
-				e.Resistor += w
-				burst[k] += w
-				use := &r.Brakes[k]
-				use.Energy += w
-				use.OnTime += h
-				use.Highest = math.Max(use.Highest, burst[k])
+			if w := productIntegral(v, output(i, is), h); w >= 0 {
+				r.Supplies[k].Energy += w
+			} else {
+				e.Accepted -= w
 			}
 		}
 		if c.rs > 0 {
-			x := (*taylor.Series)(curves[bank][i])
+			x := output(i, c.bank())
 			var current taylor.Series // of the bank
 			for k := range taylor.Order {
 				current[k] = c.c * float64(k+1) * x[k+1]
@@ -227,10 +233,10 @@ func (c *circuit) book(ctx context.Context, sol *taylor.Solution, r *NetworkResu
 			e.Series += c.rs * productIntegral(&current, &current, h)
 		}
 		if c.out.clamp > 0 {
-			e.Clamp += productIntegral(v, (*taylor.Series)(curves[c.out.clamp][i]), h)
+			e.Clamp += productIntegral(v, output(i, c.out.clamp), h)
 		}
 		for k := range c.nodes {
-			n, u := &c.nodes[k], voltage(k, i)
+			n, u := &c.nodes[k], output(i, c.output(k))
 			g := 0.0
 			for s := range n.switched {
 				g += n.switched[s].load.At(t)
@@ -241,25 +247,66 @@ func (c *circuit) book(ctx context.Context, sol *taylor.Solution, r *NetworkResu
 			if k == 0 {
 				continue
 			}
-			var current taylor.Series
-			up := voltage(n.up, i)
-			for m := range current {
-				current[m] = n.feeder * (up[m] - u[m])
+			var drop taylor.Series
+			up := output(i, c.output(n.up))
+			for m := range drop {
+				drop[m] = up[m] - u[m]
 			}
-			w := productIntegral(&current, &current, h) / n.feeder
+			w := n.feeder * productIntegral(&drop, &drop, h)
 			r.Ends[k-1].Energy += w
 			e.Cables += w
-			feeders[k][i] = append([]float64(nil), current[:]...)
 		}
+	}
+	for k := range r.Supplies {
+		u := &r.Supplies[k]
+		e.Source += u.Energy
+		if d := c.units[k].regular.DiodeDrop; d > 0 {
+			u.DiodeHeat = d * u.Current.Integral()
+		}
+	}
+	for k := range r.Brakes {
+		u := &r.Brakes[k]
+		e.Resistor += u.Energy
+		u.Highest = math.Max(u.Highest, u.operation)
 	}
 	e.Released = c.stored(r.Start) - c.stored(r.End)
-	for k := 1; k < len(c.nodes); k++ {
-		var err error
-		if r.Ends[k-1].Current, err = profile.NewCurve(sol.Breaks, feeders[k]); err != nil {
-			return fmt.Errorf("bus simulation: %w: current of feeder %d: %v", ErrRange, k, err)
-		}
-	}
 	return nil
+}
+
+// switched takes note of a brake resistor that was switched.
+func (c *circuit) switched(e Event, r *NetworkResult) {
+	if e.Kind != BrakeOn && e.Kind != BrakeOff {
+		return
+	}
+	b, use := &c.brakes[e.Index], &r.Brakes[e.Index]
+	b.first = e.Kind == BrakeOn
+	if b.first {
+		use.Times++
+		return
+	}
+	if use.Times == 0 {
+		use.begun = use.operation
+	}
+	use.Highest = math.Max(use.Highest, use.operation)
+	use.operation = 0
+}
+
+// burn books what bleeder and brake resistors take at v.
+func (c *circuit) burn(r *NetworkResult, v *taylor.Series, h float64) {
+	if c.bleed == 0 && !slices.ContainsFunc(c.brakes, func(b brake) bool { return b.first }) {
+		return
+	}
+	square := productIntegral(v, v, h)
+	r.Energies.Bleeder += c.bleed * square
+	for k := range c.brakes {
+		if !c.brakes[k].first {
+			continue
+		}
+		w, use := square/c.brakes[k].Resistance, &r.Brakes[k]
+		use.Energy += w
+		use.OnTime += h
+		use.operation += w
+	}
 }
 
 // stored returns the energy of all capacitors in a state [J].
@@ -289,8 +336,9 @@ func (c *circuit) loadsTaken(r *NetworkResult, loads []profile.Curve) error {
 		if err != nil {
 			return fmt.Errorf("bus simulation: %w", err)
 		}
-		r.Energies.Drawn += l.Positive().Integral()
-		r.Energies.Returned += 0 - l.Negative().Integral() // not -0
+		drawn, returned := bySign(l)
+		r.Energies.Drawn += drawn
+		r.Energies.Returned += returned
 		taken = append(taken, l)
 	}
 	if len(taken) == 1 {
@@ -302,6 +350,33 @@ func (c *circuit) loadsTaken(r *NetworkResult, loads []profile.Curve) error {
 		return fmt.Errorf("bus simulation: %w: sum of the loads: %v", ErrRange, err)
 	}
 	return nil
+}
+
+// bySign returns the integral of a curve where it is positive and where it is
+// negative, both as positive figures.
+func bySign(c profile.Curve) (positive, negative float64) {
+	var roots []float64
+	for i := range c.Pieces() {
+		t0, t1, p := c.Piece(i)
+		from, h := 0.0, t1-t0
+		roots = roots[:0]
+		if lo, hi := poly.Range(p, h); lo < 0 && hi > 0 {
+			roots = poly.Roots(roots, p, 0, h)
+		}
+		for k := 0; k <= len(roots); k++ {
+			to := h
+			if k < len(roots) {
+				to = roots[k]
+			}
+			if w := poly.Integral(p, from, to); w >= 0 {
+				positive += w
+			} else {
+				negative -= w
+			}
+			from = to
+		}
+	}
+	return positive, negative
 }
 
 // whileOn returns a load from t0 to t1, with 0 W where the axes were off.
@@ -344,36 +419,20 @@ func (c *circuit) whileOn(load profile.Curve, t0, t1 float64, on bool) (profile.
 	return profile.Concat(parts...), nil
 }
 
-// supplied fills in what every supply did.
-func (c *circuit) supplied(sol *taylor.Solution, r *NetworkResult, curves [][][]float64) error {
-	for k := range c.units {
-		use := &r.Supplies[k]
-		use.Current, use.Energy = r.SourceCurrent, r.Energies.Source
-		if c.out.units > 0 {
-			at := c.out.units + k
-			var err error
-			if use.Current, err = profile.NewCurve(sol.Breaks, curves[at]); err != nil {
-				return fmt.Errorf("bus simulation: %w: current of supply %d: %v", ErrRange, k, err)
-			}
-			use.Energy = 0
-			for i := range len(sol.Breaks) - 1 {
-				w := productIntegral((*taylor.Series)(curves[outVoltage][i]), (*taylor.Series)(curves[at][i]), sol.Breaks[i+1]-sol.Breaks[i])
-				use.Energy += math.Max(0, w)
-			}
-		}
-		if d := c.units[k].regular.DiodeDrop; d > 0 {
-			use.DiodeHeat = d * use.Current.Integral()
-		}
-	}
-	return nil
-}
-
 // productIntegral returns the integral over [0, h] of the product of two
 // series, as far as the product is known: to the order of the series.
 func productIntegral(a, b *taylor.Series, h float64) float64 {
+	degree := len(b) - 1
+	for degree >= 0 && b[degree] == 0 {
+		degree--
+	}
 	sum, f := 0.0, h
-	for k := range a {
-		sum += taylor.ProductCoef(a, b, k) * f / float64(k+1)
+	for k := 0; k < len(a) && degree >= 0; k++ {
+		c := 0.0
+		for j := range min(k, degree) + 1 {
+			c += b[j] * a[k-j]
+		}
+		sum += c * f / float64(k+1)
 		f *= h
 	}
 	return sum

@@ -21,19 +21,21 @@ type riseLine struct {
 //
 //	dW/dt = Vc i = -P - G V² - Rs i²  <=  -P - κ G Vc²,   κ = 1/(1 + Rs G)
 //
-// since (V - Rs i)² <= (G V² + Rs i²) (1/G + Rs), by Cauchy.
+// since (V - Rs i)² <= (G V² + Rs i²) (1/G + Rs), by Cauchy. Where capacitors behind
+// cables add up to b.lag to V - Rs i, every term of it counts as much less or more.
 func (b Bus) riseLines(d demand) []riseLine {
 	rs, bleed := b.Bank.SeriesResistance, b.bleederCurrent(1)
 	above := func(from, g float64) line {
-		g /= 1 + rs*g
-		return line{from: from, drain: g * from * from, leak: 2 * g / b.Bank.Capacitance, adverse: 1, helpful: 1}
+		less := math.Max(0, 1-b.lag/b.Source.NoLoadVoltage())
+		g *= less * less * less / (1 + rs*g)
+		return line{from: from, drain: g * from * from, leak: 2 * g / b.Bank.Capacitance, adverse: 2 - less, helpful: less}
 	}
 	// Above from the bus is above v whatever is drawn, so that the source is
 	// blocked. The resistor, if it is on, only helps.
 	v := b.Source.NoLoadVoltage()
 	lines := []riseLine{{
-		line:    above(v+rs*(d.drawn/v+bleed*v), bleed),
-		highest: func(x float64) float64 { return x + rs*d.returned/v },
+		line:    above(v+rs*(d.drawn/v+bleed*v)+b.lag, bleed),
+		highest: func(x float64) float64 { return x + rs*d.returned/v + b.lag },
 	}}
 	for i := range b.Brakes {
 		lines = append(lines, b.brakeLine(d, i, bleed, above))
@@ -42,30 +44,42 @@ func (b Bus) riseLines(d demand) []riseLine {
 }
 
 // brakeLine is the line above the on threshold of resistor i, with all resistors
-// whose threshold is not higher. Above from they come on if they are off, and do
-// not go off: the bank needs at least their delay to get there.
+// whose threshold is not higher. Above from the bus is above the on threshold of one
+// that is off and above the off threshold of one that is on, even with the greatest
+// power drawn and all the others on, so that none goes off; those that are off come
+// on at once, or before the bank can be at late. While any is off the bus is below
+// its on threshold, or for its delay not farther above the bank than what is returned
+// lifts it.
 func (b Bus) brakeLine(d demand, i int, bleed float64, above func(from, g float64) line) riseLine {
 	rs, on := b.Bank.SeriesResistance, b.Brakes[i].OnVoltage
-	g, off, delay := bleed, 0.0, 0.0
+	all := bleed
+	for _, r := range b.Brakes {
+		all += 1 / r.Resistance
+	}
+	lifts := func(v, g float64) float64 { // the bank that keeps the bus at v
+		i := g*v + d.drawn/v
+		if b.Clamp != nil {
+			i += b.Clamp.Current(v)
+		}
+		return v + rs*i + b.lag
+	}
+	g, from, delay := bleed, 0.0, 0.0
 	for _, r := range b.Brakes {
 		if r.OnVoltage <= on {
 			g += 1 / r.Resistance
-			off = math.Max(off, r.OffVoltage)
+			from = math.Max(from, math.Max(lifts(r.OnVoltage, all-1/r.Resistance), lifts(r.OffVoltage, all)))
 			delay = math.Max(delay, r.Delay)
 		}
 	}
-	// While the resistors are off the bus is below its on threshold.
 	k := 1 / (1 + rs*g)
-	v := math.Max(k*on, off)
-	from := math.Max(on+rs*(d.drawn/on+bleed*on), v/k+rs*d.drawn/v)
 	late, before := from, on
 	if delay > 0 {
 		late = math.Sqrt(from*from + 2*d.returned*delay/b.Bank.Capacitance)
-		before = late + rs*d.returned/on
+		before = late + rs*d.returned/on + b.lag
 	}
 	return riseLine{
 		line:    above(late, g),
-		highest: func(x float64) float64 { return math.Max(before, k*(x+rs*d.returned/v)) },
+		highest: func(x float64) float64 { return math.Max(before, k*(x+rs*d.returned/on+b.lag)) },
 	}
 }
 
@@ -91,7 +105,8 @@ func (b Bus) riseBound(ctx context.Context, stations []profile.Curve, d demand) 
 		if err != nil {
 			return Bound{}, nil, err
 		}
-		v := l.highest(math.Sqrt(l.from*l.from + 2*(most.upper+b.margin)/b.Bank.Capacitance))
+		x := math.Sqrt(l.from*l.from + 2*(most.upper+b.margin)/b.Bank.Capacitance)
+		v := l.highest(math.Max(x, l.from)) // squares of next to nothing are 0
 		if v <= math.MaxFloat64 && (!best.Exists || v < best.Voltage) {
 			best = Bound{Voltage: v, Exists: true, Energy: most.upper, Window: most.length, From: l.from}
 			worst = es

@@ -128,42 +128,41 @@ func (s SwitchMode) sagLine(b Bus, d demand, low, bank, reach float64) sagLine {
 	return l
 }
 
-// anySagLine is the line for any source, from its characteristic alone. With i(v)
-// not growing with v, and the bank's voltage Vc below the bus by no more than δ,
-// which the greatest charging current drops in its series resistance,
+// anySagLine is the line for any source, from its characteristic i(v) alone. The
+// bus is above the bank by no more than δ, which the greatest charging current drops
+// in the bank's series resistance, and below by no more than δ', dropped by the
+// greatest discharging current. So
 //
-//	dW/dt >= f(Vc) - Vc V/Rbleed - (Vc/V) P,   f(Vc) = Vc i(Vc + δ)
+//	dW/dt >= f(Vc) - Vc V/Rbleed - (Vc/V) P,   f(Vc) = Vc min i(v) over Vc-δ' <= v <= Vc+δ
 //
-// (where the source folds back, i grows with v: i(Vc - δ'), δ' being dropped by the
-// greatest discharging current, counts besides). Of f the line takes the chord's
-// slope, reach times, and the level at which it touches f from below. On a straight
-// piece of i with i0 >= 0 f is concave in W = ½ C Vc², so that between the ends of
-// the pieces it lies above its chord; with i0 < 0, as of a battery or a steep
-// foldback, it is convex there and touches where its slope is that of the line.
+// Of f the line takes the chord's slope, reach times, and the level at which it
+// touches f from below: on a straight piece i0 - g v of i at an end of it or, where f
+// is convex in W = ½ C Vc², as with i0 < 0, where its slope is that of the line.
 func anySagLine(s Source, b Bus, d demand, low, bank, reach float64) sagLine {
 	segs := s.characteristic()
 	rs, bleed, top := b.Bank.SeriesResistance, b.bleederCurrent(1), s.NoLoadVoltage()
-	most := 0.0
-	for _, sg := range segs {
-		most = math.Max(most, math.Max(sg.imax, math.Max(sg.at(sg.lo), sg.at(math.Min(sg.hi, top)))))
-	}
-	delta := rs * (most + d.returned/top)
-	drop := 0.0
-	if rs > 0 {
-		drop = rs * (d.drawn/low + bleed*top)
-	}
+	least, most := currents(segs, low, top)
+	takes := math.Max(0, -least) // a battery, from the bank
+	delta := rs*(most+d.returned/low) + b.lag
+	drop := rs*(d.drawn/low+bleed*top+takes) + b.lag
 	from := b.belowBrakes(d, top-delta)
 	from = bank + math.Max(reach, 0.05)*(from-bank)
 	energy := func(v float64) float64 { return b.Bank.Capacitance / 2 * (from*from - v*v) } // W0 - W
-	f := func(v float64) float64 { return v * math.Min(leastCurrent(segs, v+delta), leastCurrent(segs, v-drop)) }
+	// At its no-load voltage the source gives as much as it can, or the bank would
+	// not be below from.
+	below := math.Nextafter(top, 0)
+	f := func(v float64) float64 {
+		i, _ := currents(segs, math.Min(v-drop, below), math.Min(v+delta, below))
+		return v * i
+	}
 	rate := 0.0
 	if e := energy(bank); e > 0 {
 		rate = reach * (f(bank) - f(from)) / e
 	}
-	least := math.Inf(1)
+	level := math.Inf(1)
 	try := func(v float64) {
 		if v >= bank && v <= from {
-			least = math.Min(least, f(v)-rate*energy(v))
+			level = math.Min(level, f(v)-rate*energy(v))
 		}
 	}
 	try(bank)
@@ -175,33 +174,36 @@ func anySagLine(s Source, b Bus, d demand, low, bank, reach float64) sagLine {
 			try(math.Nextafter(sg.lo-shift, math.Inf(1)))
 			// v (i0 - g (v+shift)) + rate C/2 v² is stationary at
 			if q := 2*sg.g - rate*b.Bank.Capacitance; q != 0 {
-				if v := (sg.i0 - sg.g*shift) / q; v+shift >= sg.lo && v+shift <= sg.hi {
-					try(v)
-				}
+				try((sg.i0 - sg.g*shift) / q)
 			}
+		}
+		if rate != 0 { // and v i(lo) + rate C/2 v² at
+			try(-sg.at(sg.lo) / (rate * b.Bank.Capacitance))
 		}
 	}
 	l := sagLine{line: line{
-		from: from, drain: least - bleed*from*top, leak: rate,
-		adverse: math.Max(0, 1+rs*(d.drawn/(low*low)+bleed)),
-		helpful: math.Max(0, 1-rs*(most/low+d.returned/(low*low))),
+		from: from, drain: level - bleed*from*top, leak: rate,
+		adverse: 1 + drop/low,
+		helpful: math.Max(0, 1-delta/low),
 	}}
-	l.lowest = func(x float64) float64 { return x - rs*(bleed*top+d.drawn/low) }
+	l.lowest = func(x float64) float64 { return x - drop }
 	return l
 }
 
-// leastCurrent returns the least current of a characteristic at v.
-func leastCurrent(segs []segment, v float64) float64 {
-	least := math.Inf(1)
+// currents returns the least and the greatest current of a characteristic over the
+// voltages from lo to hi.
+func currents(segs []segment, lo, hi float64) (least, most float64) {
+	least, most = math.Inf(1), math.Inf(-1)
 	for _, sg := range segs {
-		if !sg.upright && v >= sg.lo && v <= sg.hi {
-			least = math.Min(least, sg.at(v))
+		if a, b := math.Max(lo, sg.lo), math.Min(hi, sg.hi); a <= b && !sg.upright {
+			least = math.Min(least, math.Min(sg.at(a), sg.at(b)))
+			most = math.Max(most, math.Max(sg.at(a), sg.at(b)))
 		}
 	}
-	if math.IsInf(least, 1) {
-		return 0
+	if math.IsInf(least, 1) { // below 0 V
+		return 0, 0
 	}
-	return least
+	return least, most
 }
 
 // belowBrakes lowers a threshold so far that from there no returned power lifts
@@ -209,7 +211,7 @@ func leastCurrent(segs []segment, v float64) float64 {
 func (b Bus) belowBrakes(d demand, from float64) float64 {
 	rs := b.Bank.SeriesResistance
 	for _, r := range b.Brakes {
-		from = math.Min(from, r.OffVoltage-rs*d.returned/r.OffVoltage)
+		from = math.Min(from, r.OffVoltage-rs*d.returned/r.OffVoltage-b.lag)
 	}
 	return from
 }
@@ -276,6 +278,9 @@ func (b Bus) sagWith(ctx context.Context, stations []profile.Curve, d demand, re
 			break
 		}
 		l := b.Source.sagLine(b, d, low, bank, reach)
+		if b.lag > 0 {
+			l = anySagLine(b.Source, b, d, low, bank, reach)
+		}
 		if !(l.drain >= 0 && l.from > 0) {
 			break
 		}

@@ -12,12 +12,13 @@ import (
 type Settled struct {
 	*Result // over Periods cycles
 
-	// Periods is after how many cycles the bus repeats: 1 unless the brake
-	// resistor's switching needs several.
+	// Periods is after how many cycles the bus repeats: 1 unless what switches or
+	// has memory needs several.
 	Periods int
 	// Repeats is false when no repetition was found within the cycles tried. The
 	// result then covers the last Periods of them, and its extremes may be
-	// exceeded in others.
+	// exceeded in others. It is false too when the bus collapses or the drives trip
+	// and are released: the result is then the cycle in which that happens.
 	Repeats bool
 	// Cycles is how many cycles were computed to get there.
 	Cycles int
@@ -122,12 +123,13 @@ func (n Network) settle(ctx context.Context, loads []profile.Curve) (*SettledNet
 			return nil, err
 		}
 		chain = append(chain, s)
-		if c.collapsed && leapt {
-			// Perhaps only states beyond the leap collapse. Follow every cycle.
+		over := c.collapsed || !s.asleep && !c.awake // it does not go on from here
+		if over && leapt {
+			// Perhaps only states beyond the leap end so. Follow every cycle.
 			s, chain, leap, leapt = honest, chain[:0], false, false
 			continue
 		}
-		if c.collapsed {
+		if over {
 			r, err := n.run(ctx, loads, s, budget(pieces))
 			if err != nil {
 				return nil, err
@@ -239,6 +241,12 @@ func (n Network) over(ctx context.Context, loads []profile.Curve, s State, m, cy
 	r, err := n.run(ctx, repeated, s, budget(pieces))
 	if err != nil {
 		return nil, err
+	}
+	for k := range r.Brakes {
+		// An operation that goes on from the end of the cycle to its start.
+		if u := &r.Brakes[k]; repeats && u.begun > 0 && u.operation > 0 {
+			u.Highest = math.Max(u.Highest, u.begun+u.operation)
+		}
 	}
 	return &SettledNetwork{NetworkResult: r, Periods: m, Repeats: repeats, Cycles: cycles}, nil
 }

@@ -84,6 +84,21 @@ func TestShortAgainstEquation(t *testing.T) {
 	}
 }
 
+// Critically damped exactly: 1 H, 1 F, 2 ohm and 1 V give i = t e^-t, at its peak of 1/e
+// after 1 s, and ∫ i² dt = (1 - (1 + 2t + 2t²) e^-2t)/4.
+func TestShortCritical(t *testing.T) {
+	s := bus.Short{Voltage: 1, Capacitance: 1, Resistance: 2, Inductance: 1}
+	g, err := s.Figures()
+	require.NoError(t, err)
+	near(t, 1, g.PeakTime, 1e-15, "time of the peak")
+	near(t, 1/math.E, g.Peak, 1e-15, "peak")
+	near(t, 1, g.Damping, 0, "damping")
+	i, i2t, err := s.At(2)
+	require.NoError(t, err)
+	near(t, 2*math.Exp(-2), i, 1e-15, "current")
+	near(t, (1-13*math.Exp(-4))/4, i2t, 1e-15, "I²t")
+}
+
 // With less and less inductance the peak comes nearer to V/R, and never exceeds it.
 func TestShortPeakLimit(t *testing.T) {
 	before := 0.0

@@ -125,7 +125,7 @@ func (n Network) BankForRise(ctx context.Context, stations []Station, highest fl
 		if err != nil {
 			return false, err
 		}
-		rise, _, err := d.bus.High().riseBound(ctx, d.returning, peaks(d.drawing).or(peaks(d.returning)))
+		rise, _, err := d.bus.High().riseBound(ctx, d.returning, d.peaks())
 		if err != nil || !rise.Exists {
 			return false, err
 		}

@@ -7,7 +7,7 @@ import (
 )
 
 // Source is a supply: it feeds the bus and, unless it is a [Battery], takes
-// nothing back. The kinds are [Resistive], [SwitchMode], [Battery]
+// nothing back. The kinds are [Resistive], [SwitchMode], [Battery], [AveragedRectifier]
 // and, for several side by side, [Parallel].
 type Source interface {
 	// Validate returns nil, or an error that joins the faults of the fields.
@@ -52,7 +52,7 @@ func supplies(s Source) []Source {
 // kinds are told apart by their types.
 func checkSource(f *profile.Faults, path string, s Source) {
 	switch s := s.(type) {
-	case Resistive, SwitchMode, Battery, Parallel:
+	case Resistive, SwitchMode, Battery, AveragedRectifier, Parallel:
 		f.Under(path, s.Validate())
 	case nil:
 		f.Add(path, nil, "a source")

@@ -2,6 +2,7 @@ package bus
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"math"
 
@@ -13,7 +14,7 @@ type StartUp struct {
 	From     float64 // voltage of the bank at first [V], >= 0
 	Ready    float64 // voltage at which the bus counts as charged [V], below the source's no-load voltage
 	Load     float64 // what the axes draw from TurnOn on [W], >= 0: standby, homing, or the peak torque of a jammed axis
-	TurnOn   float64 // voltage from which on the drives work [V]; they stop below UnderVoltage of the bus if that is set
+	TurnOn   float64 // voltage from which on the drives work [V], below the source's no-load voltage; they stop below UnderVoltage of the bus if that is set
 	Patience float64 // how long to wait [s], > 0
 }
 
@@ -61,7 +62,8 @@ func (s StartUp) validate(b Bus) error {
 // falls below the under-voltage limit stops drawing and starts again at TurnOn: a
 // supply that cannot carry the load while it charges may so go on for ever, as may
 // one that shuts down at its limit. Patience ends that, with Reached false and the
-// reason.
+// reason. Where the drop across the bank's series resistance alone takes the bus from
+// TurnOn below the limit they start and stop without end in an instant: [ErrBudget].
 //
 // The bank at its highest capacitance takes longest ([Bank.High]). In-rush of a
 // rectifier into an empty bank is not in its averages.
@@ -77,6 +79,9 @@ func (b Bus) Start(ctx context.Context, s StartUp) (*Started, error) {
 	start := State{Voltage: s.From, asleep: true, turnOn: s.TurnOn}
 	r, err := Network{Bus: b}.run(ctx, []profile.Curve{load}, start, budget(1))
 	if err != nil {
+		if errors.Is(err, ErrBudget) {
+			err = fmt.Errorf("%w (drives, supplies or resistors that switch one another on and off at once?)", err)
+		}
 		return nil, fmt.Errorf("start-up: %w", err)
 	}
 	out := &Started{Result: &r.Result, PeakCurrent: math.Max(0, r.SourceCurrent.Max().V)}

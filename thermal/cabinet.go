@@ -161,13 +161,12 @@ func (c Cabinet) Settle(loads []CabinetLoad) (CabinetBalance, error) {
 	// short is by how much t falls short of where its own heat would bring it.
 	short := func(t float64) float64 { return c.Ambient + heat(t)/g - t }
 	t, found := climb(short, c.Ambient, hottestCabinet)
-	p := heat(t)
 	if err := f.Err(); err != nil {
 		return CabinetBalance{}, err
 	}
 	if !found {
 		t = math.Min(t, hottestCabinet)
-		p = heat(t)
+		p := heat(t)
 		needFinite(&f, "loads", float64(len(loads)), p, g*(t-c.Ambient))
 		if err := f.Err(); err != nil {
 			return CabinetBalance{}, err

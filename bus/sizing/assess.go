@@ -18,9 +18,12 @@ type Assessment struct {
 	Fits     bool // every limit is kept
 	Stations []StationResult
 	Bus      BusResult
-	Rail     *RailResult // nil: not examined
+	Rail     *RailResult  // nil: not examined
+	Mains    *MainsResult // nil: none feeds the machine
 
-	Sections    []Section
+	Sections []Section
+	Parts    []*Assessment // of a machine on several buses; all else but Fits is then in them
+
 	Unchecked   []string // what no limit was held against, and why
 	Cautions    []string // what can hurt somebody
 	Assumptions []string // what the figures rest on
@@ -113,6 +116,9 @@ type BusResult struct {
 	ResistorOnce float64 // energy into the resistor by one burst of braking, at most [J]
 
 	StartUp *StartUpResult // nil: not examined
+	Stops   *StopsResult   // nil: not examined
+	Ripple  *RippleResult  // of a rectifier, in Lowest already; nil: another supply
+	Memory  []MemoryResult // of supplies that shut down on over-voltage, without a diode
 
 	// AtDrives holds the bounds at the drives that have a cable, by axis.
 	AtDrives    map[string]bus.EndBound
@@ -136,6 +142,9 @@ func Assess(ctx context.Context, m *Machine) (*Assessment, error) {
 		return nil, err
 	}
 	a := &Assessment{Machine: m}
+	if len(m.Parts) > 0 {
+		return a, a.assessParts(ctx)
+	}
 	var f profile.Faults
 	for i, s := range m.Stations {
 		if err := ctx.Err(); err != nil {
@@ -163,9 +172,15 @@ func Assess(ctx context.Context, m *Machine) (*Assessment, error) {
 	if err := a.rail(ctx); err != nil {
 		return nil, err
 	}
+	if err := a.stops(ctx); err != nil {
+		return nil, err
+	}
+	if err := a.mains(ctx); err != nil {
+		return nil, err
+	}
 	a.Sections = []Section{
 		a.motionSection(), a.motorSection(), a.mechanicsSection(), a.energySection(), a.supplySection(),
-		a.bankSection(), a.resistorSection(), a.cablesSection(), a.startUpSection(), a.railSection(), a.heatSection(),
+		a.bankSection(), a.resistorSection(), a.cablesSection(), a.mainsSection(), a.startUpSection(), a.stopsSection(), a.railSection(), a.heatSection(),
 	}
 	a.Fits = true
 	for _, s := range a.Sections {

@@ -40,6 +40,9 @@ func (a *Assessment) assessBus(ctx context.Context) error {
 			return err
 		}
 	}
+	if err := a.settleRipple(ctx); err != nil {
+		return err
+	}
 	lowest, highest := r.Lowest, r.Highest
 	for _, e := range r.AtDrives {
 		lowest, highest = math.Min(lowest, e.Lowest), math.Max(highest, e.Highest)
@@ -70,15 +73,21 @@ func (a *Assessment) guarantee(ctx context.Context, hot, cold []profile.Curve) e
 	if _, heats := m.bus(early).SourceHeatsResistor(); heats || m.drainsExactly() {
 		return nil
 	}
-	most, highest, err := a.anyPhase(ctx, late, hot, cold)
+	n, number, err := m.network(late)
 	if err != nil {
 		return err
 	}
-	g.Rise = most.Rise
-	for name, e := range highest {
-		own := ends[name]
-		own.Highest = e.Highest
-		ends[name] = own
+	rise, highest, err := n.RiseAnyPhase(ctx, a.onFeeders(number))
+	if err != nil {
+		return err
+	}
+	g.Rise = rise
+	for name, k := range number {
+		if k > 0 {
+			own := ends[name]
+			own.Highest = highest[k-1].Highest
+			ends[name] = own
+		}
 	}
 	return nil
 }
@@ -128,11 +137,15 @@ func (a *Assessment) bankForSag(ctx context.Context, hot []profile.Curve) (float
 	if err != nil {
 		return 0, err
 	}
+	limit := m.UnderVoltage
+	if r := a.Bus.Ripple; r != nil {
+		limit += r.Dip // less with a larger bank
+	}
 	var c float64
 	if m.cabled() {
-		c, _, err = n.BankForSag(ctx, a.onFeeders(number), m.UnderVoltage)
+		c, _, err = n.BankForSag(ctx, a.onFeeders(number), limit)
 	} else {
-		c, _, err = n.Bus.BankForSag(ctx, hot, m.UnderVoltage)
+		c, _, err = n.Bus.BankForSag(ctx, hot, limit)
 	}
 	return m.whenNew(c), err
 }
@@ -175,6 +188,9 @@ func (a *Assessment) courseAt(name string) (profile.Curve, bool) {
 	c := a.Bus.SagCycle
 	if c == nil || !c.Repeats || c.Collapsed || c.Periods != 1 {
 		return profile.Curve{}, false
+	}
+	if a.Bus.Ripple != nil {
+		return profile.Curve{}, false // without its ripple
 	}
 	if v, ok := a.Bus.sagAtDrives[name]; ok {
 		return v, true

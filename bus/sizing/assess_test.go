@@ -160,7 +160,7 @@ func TestDoesNotFit(t *testing.T) {
 			"resistor", "", "mean power", []string{"above the limit of 3.00 W"}},
 		{"resistor pulse", edit(t, `"pulse": "400 J"`, `"pulse": "2 J"`),
 			"resistor", "", "energy of one burst", []string{"energy of one burst of"}},
-		{"brake too weak", edit(t, `"holdingBrake": "0.4 N m"`, `"holdingBrake": "0.05 N m"`),
+		{"brake too weak", edit(t, `"torque": "0.4 N m"`, `"torque": "0.05 N m"`),
 			"motors", "lift", "holding brake", []string{"lift: holding brake [P+] of 50.0 mN m is"}},
 	} {
 		t.Run(c.name, func(t *testing.T) {
@@ -215,7 +215,7 @@ func TestBankCure(t *testing.T) {
 // A vertical axis without a brake is a caution and not a failure.
 func TestNoHoldingBrake(t *testing.T) {
 	a := assess(t, edit(t, `"start": "180 mm",
-      "holdingBrake": "0.4 N m"`, `"start": "180 mm"`))
+      "holdingBrake": { "torque": "0.4 N m", "delay": "25 ms", "energyPerStop": "8 J", "totalEnergy": "20 kJ", "drop": "60 mm" }`, `"start": "180 mm"`))
 	require.True(t, a.Fits)
 	c := find(t, a, "motors", "lift", "holding brake")
 	require.False(t, c.OK)
@@ -227,7 +227,8 @@ func TestUnregulatedSupply(t *testing.T) {
 	doc := edit(t, `"kind": "regulated",
     "voltage": "72 V",
     "tolerance": "2 %",
-    "currentLimit": "6 A"`, `"kind": "unregulated", "openCircuit": "68 V", "resistance": "0.4 ohm", "lineTolerance": "10 %"`)
+    "currentLimit": "6 A"`, `"kind": "unregulated", "openCircuit": "68 V", "resistance": "0.4 ohm", "lineTolerance": "10 %"`,
+		`"inputCapacitance": "330 uF",`, ``, `"inrushLimiter": "5 ohm",`, ``)
 	a := assess(t, doc)
 	require.InDelta(t, 61.2, find(t, a, "supply", "", "lowest bus voltage").Value, 5)
 	require.InDelta(t, 74.8, find(t, a, "resistor", "", "off threshold").Limit, 1e-9)
@@ -278,7 +279,7 @@ func TestTextReport(t *testing.T) {
 			var b bytes.Buffer
 			require.NoError(t, assess(t, doc).WriteText(&b))
 			last := -1
-			for _, head := range []string{"\nMOTION", "\nMOTORS", "\nSUPPLY", "\nBANK", "\nRESISTOR", "\nHEAT", "\nCAUTIONS", "local codes"} {
+			for _, head := range []string{"\nMOTION", "\nMOTORS", "\nSUPPLY", "\nBANK", "\nRESISTOR", "\nCABLES", "\nMAINS", "\nSTART-UP", "\nSTOPS", "\nRAIL", "\nHEAT", "\nCAUTIONS", "are matters of local codes"} {
 				at := strings.Index(b.String(), head)
 				require.Greater(t, at, last, head)
 				last = at

@@ -45,8 +45,15 @@ func (a *Assessment) assumptions() {
 	if a.hasClamp() {
 		add("Clamped hubs: friction under even pressure all round, T = π/2 µ p d² l (any handbook of machine elements; formula as in Roloff and Matek, Maschinenelemente, from memory). A loose bore carries up to 36 %% less.")
 	}
-	add("One bank at one point: no cables, no separate capacitors behind them. The brake resistor switches without delay.")
-	add("What emergency stops return to the bus, start-up, jams, fuses and the auxiliary supply are not assessed.")
+	if m.Supply.Rectified != nil {
+		add("The rectifier is at sinusoidal, balanced mains; recovery of its diodes and saturation of the transformer are left out. Over cycles it is taken by its average, and its ripple is added.")
+	}
+	a.stopAssumptions()
+	if m.cabled() {
+		add("Cables have resistance and no inductance. A drive's capacitor that follows its cable within 50 µs counts as part of the bank; the sag and the rise of a drive go with the highest currents of all drives on its cable at once.")
+	} else {
+		add("One bank at one point: no cables, no separate capacitors behind them.")
+	}
 }
 
 // helpAtRest says what friction does for an axis that rests.

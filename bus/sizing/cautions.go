@@ -35,7 +35,7 @@ func (a *Assessment) cautions() {
 		for _, ax := range st.Axes {
 			if ax.weight() > 0 {
 				brake := "a holding brake is no safeguard for a person under the load"
-				if m.axis(ax.Name).HoldingBrake == 0 {
+				if m.axis(ax.Name).HoldingBrake == nil {
 					brake = "it has no holding brake"
 				}
 				if m.axis(ax.Name).hangs() {
@@ -45,6 +45,9 @@ func (a *Assessment) cautions() {
 				}
 			}
 		}
+	}
+	if s := m.Stops; s != nil {
+		add("Stops: which category a stop function has to have, and what guards a load that can move without power, is for the risk assessment, under local codes. A holding brake wears, and oil takes its torque away: test it. A motor that is turned is live at its terminals, and so is the bus, with the mains off.")
 	}
 	add("Guards, discharge, fuses, earthing and stop functions are matters of local codes and of persons licensed to decide them.")
 }

@@ -87,7 +87,7 @@ func verdict(c Check) Check {
 
 // Section answers one question about the machine.
 type Section struct {
-	Key      string // motion, motors, mechanics, energy, supply, bank, resistor, heat
+	Key      string // motion, motors, mechanics, energy, supply, bank, resistor, cables, start-up, stops, heat
 	Question string
 	Figures  []Figure
 	Checks   []Check

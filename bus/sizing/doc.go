@@ -24,6 +24,9 @@
 //	                    resistances and thresholds high
 //	brake resistor      cold copper; on threshold high, off threshold low, most
 //	                    capacitance; the resistance that is worse
+//	stop, rise          as for rise, from the highest voltage of normal running
+//	stop, mains gone    as for sag, from the lowest voltage of normal running
+//	coasting, brakes    friction low, payload at the worse end, cold magnets
 //	stored energy,      highest voltage, most capacitance, bleeder high
 //	discharge
 //

@@ -24,6 +24,9 @@ func Parse(r io.Reader) (*Machine, error) {
 	if err := rd.faults.Err(); err != nil {
 		return nil, origins(nil).restore(err) // found where it stands
 	}
+	if len(m.Parts) > 0 {
+		return m, m.validateParts(from)
+	}
 	if err := m.Validate(); err != nil {
 		return nil, from.restore(err)
 	}
@@ -41,27 +44,16 @@ func (r *reader) machine(o *object) (*Machine, origins) {
 	m.AmbientHigh = r.quantity(ambient, "high", quantity.Temperature, required)
 	ambient.unread(&r.faults)
 
-	m.Supply = r.supply(r.object(o, "supply", required))
-	m.Bank, m.Ageing = r.bank(r.object(o, "bank", required))
-	m.Bleeder = r.quantity(o, "bleeder", quantity.Resistance, notZero)
-	m.BleederTolerance = r.quantity(o, "bleederTolerance", quantity.Fraction, optional)
-	m.DischargeWarning = r.quantity(o, "dischargeWarning", quantity.Time, notZero)
-	m.Brakes = r.brakes(o)
-	m.Clamp = r.clamp(r.object(o, "clamp", optional))
-	m.UnderVoltage = r.quantity(o, "underVoltage", quantity.Voltage, required)
-	m.OverVoltage = r.quantity(o, "overVoltage", quantity.Voltage, required)
+	buses := r.list(o, "buses", optional)
+	var from origins
+	if len(buses) == 0 {
+		from = r.feed(o, m)
+	}
 	m.Switched = r.switchedLoads(o)
 	m.Rail = r.rail(r.object(o, "rail", optional))
-	m.StartUp = r.startUp(r.object(o, "startUp", optional))
+	m.Stops = r.stops(r.object(o, "stops", optional))
+	m.HoursPerYear = r.quantity(o, "hoursPerYear", quantity.Time, notZero)
 
-	var from origins
-	for i := range m.Brakes {
-		to := "brakeResistor"
-		if len(r.list(o, "brakeResistors", optional)) > 0 {
-			to = fmt.Sprintf("brakeResistors[%d]", i)
-		}
-		from = append(from, [2]string{fmt.Sprintf("brakes[%d]", i), to})
-	}
 	motors := r.object(o, "motors", required)
 	drives := r.object(o, "drives", required)
 	usedMotors, usedDrives := map[string]motor{}, map[string]drive{}
@@ -112,8 +104,34 @@ func (r *reader) machine(o *object) (*Machine, origins) {
 	for _, n := range r.list(o, "stations", required) {
 		m.Stations = append(m.Stations, r.station(r.objectOf(n), mechanisms))
 	}
+	if len(buses) > 0 {
+		r.parts(m, buses)
+	}
 	o.unread(&r.faults)
 	return m, from
+}
+
+// feed reads what feeds and drains one bus, and its limits.
+func (r *reader) feed(o *object, m *Machine) origins {
+	m.Supply = r.supply(r.object(o, "supply", required))
+	m.Bank, m.Ageing = r.bank(r.object(o, "bank", required))
+	m.Bleeder = r.quantity(o, "bleeder", quantity.Resistance, notZero)
+	m.BleederTolerance = r.quantity(o, "bleederTolerance", quantity.Fraction, optional)
+	m.DischargeWarning = r.quantity(o, "dischargeWarning", quantity.Time, notZero)
+	m.Brakes = r.brakes(o)
+	m.Clamp = r.clamp(r.object(o, "clamp", optional))
+	m.UnderVoltage = r.quantity(o, "underVoltage", quantity.Voltage, required)
+	m.OverVoltage = r.quantity(o, "overVoltage", quantity.Voltage, required)
+	m.StartUp = r.startUp(r.object(o, "startUp", optional))
+	var from origins
+	for i := range m.Brakes {
+		to := "brakeResistor"
+		if len(r.list(o, "brakeResistors", optional)) > 0 {
+			to = fmt.Sprintf("brakeResistors[%d]", i)
+		}
+		from = append(from, [2]string{fmt.Sprintf("brakes[%d]", i), to})
+	}
+	return from
 }
 
 func (r *reader) bank(o *object) (bus.Bank, Ageing) {

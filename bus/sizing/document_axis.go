@@ -48,11 +48,8 @@ func (r *reader) axis(o *object) (a Axis, motorName, driveName string) {
 	a.Cable = r.cable(r.object(o, "cable", optional))
 	a.HomingSpeed = r.quantity(o, "homingSpeed", u.speed, notZero)
 	a.StopDecel = r.quantity(o, "stopDecel", u.accel, notZero)
-	exerted := quantity.Torque
-	if isDirect(a.Drive.Mechanism) {
-		exerted = quantity.Force
-	}
-	a.HoldingBrake = r.quantity(o, "holdingBrake", exerted, optional)
+	a.StopJerk = r.quantity(o, "stopJerk", u.jerk, notZero)
+	a.HoldingBrake = r.holdingBrake(o, a)
 	o.unread(&r.faults)
 	return a, motorName, driveName
 }

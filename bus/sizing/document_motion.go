@@ -9,7 +9,7 @@ import (
 )
 
 func (r *reader) station(o *object, axes map[string]energy.Mechanism) Station {
-	s := Station{Name: r.text(o, "name", required)}
+	s := Station{Name: r.text(o, "name", required), Parts: r.quantity(o, "partsPerCycle", quantity.Ratio, notZero)}
 	for _, n := range r.list(o, "axes", required) {
 		name, ok := n.value.(string)
 		if !ok {

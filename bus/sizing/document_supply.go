@@ -10,8 +10,15 @@ import (
 func (r *reader) supply(o *object) Supply {
 	s := Supply{Source: r.source(o)}
 	fed := required
-	if _, battery := s.Source.(bus.Battery); battery {
+	switch s.Source.(type) {
+	case bus.AveragedRectifier:
+		r.rectified(o, &s)
+		o.unread(&r.faults)
+		return s
+	case bus.Battery:
 		fed = optional
+	default:
+		s.Input = r.input(o, s.Source)
 	}
 	s.RatedPower = r.quantity(o, "ratedPower", quantity.Power, required)
 	s.Efficiency = r.quantity(o, "efficiency", quantity.Fraction, required)
@@ -21,6 +28,8 @@ func (r *reader) supply(o *object) Supply {
 			Tolerance: r.quantity(mains, "tolerance", quantity.Fraction, required),
 			InputLow:  r.quantity(mains, "inputLow", quantity.Voltage, required),
 			InputHigh: r.quantity(mains, "inputHigh", quantity.Voltage, required),
+			Phases:    r.count(mains, "phases", notZero),
+			Frequency: r.quantity(mains, "frequency", quantity.Frequency, notZero),
 		}
 		mains.unread(&r.faults)
 	}
@@ -30,7 +39,7 @@ func (r *reader) supply(o *object) Supply {
 
 // source reads what feeds the bus; the caller reads the rest of the object.
 func (r *reader) source(o *object) bus.Source {
-	switch r.choice(o, "kind", required, "regulated", "unregulated", "battery", "parallel") {
+	switch r.choice(o, "kind", required, "regulated", "unregulated", "rectified", "battery", "parallel") {
 	case "regulated":
 		return r.regulated(o)
 	case "unregulated":
@@ -39,6 +48,8 @@ func (r *reader) source(o *object) bus.Source {
 			Resistance:    r.quantity(o, "resistance", quantity.Resistance, required),
 			LineTolerance: r.quantity(o, "lineTolerance", quantity.Fraction, required),
 		}
+	case "rectified":
+		return bus.AveragedRectifier{} // computed when all of it is read
 	case "battery":
 		return bus.Battery{
 			OpenCircuit:     r.quantity(o, "openCircuit", quantity.Voltage, required),
@@ -51,8 +62,12 @@ func (r *reader) source(o *object) bus.Source {
 		for i, n := range r.list(o, "supplies", required) {
 			so := r.objectOf(n)
 			s := r.source(so)
-			if _, nested := s.(bus.Parallel); nested {
+			switch s.(type) {
+			case bus.Parallel:
 				r.faults.Add(fmt.Sprintf("supply.supplies[%d].kind", i), "parallel", "a single supply")
+			case bus.AveragedRectifier:
+				r.faults.Add(fmt.Sprintf("supply.supplies[%d].kind", i), "rectified", "a supply of another kind: a rectifier with its waveform stands alone")
+				continue
 			}
 			so.unread(&r.faults)
 			all = append(all, s)

@@ -68,7 +68,7 @@ func TestDocumentFaults(t *testing.T) {
 	}{
 		{"unknown field", `"bleeder": "360 ohm"`, `"bleder": "390 ohm"`, []string{"bleder"}},
 		{"unknown field inside", `"incline": "90 deg"`, `"slope": "90 deg"`, []string{"axes[2].load.slope"}},
-		{"missing", `"underVoltage": "56 V",`, ``, []string{"underVoltage"}},
+		{"missing", `"underVoltage": "50 V",`, ``, []string{"underVoltage"}},
 		{"missing inside", `"temperature": "25 degC",`, ``, []string{"motors.large.winding.temperature"}},
 		{"wrong unit", `"mass": "16 kg"`, `"mass": "16 N"`, []string{"axes[0].load.mass"}},
 		{"no unit", `"mass": "16 kg"`, `"mass": "16"`, []string{"axes[0].load.mass"}},
@@ -89,7 +89,7 @@ func TestDocumentFaults(t *testing.T) {
 		{"axis unknown to station", `"axes": ["conveyor"]`, `"axes": ["conveyer"]`, []string{"stations[1].axes[0]"}},
 		{"axis of another station", `"by": { "conveyor": "150 mm" }`, `"by": { "gantry": "150 mm" }`, []string{"stations[1].steps[0].by.gantry"}},
 		{"same name misspelt often", `"to": { "gantry": "850 mm", "carriage": "320 mm", "head": "90 deg" }, "path": "together" },`, `"to": { "gantri": "850 mm" }, "by": { "gantri": "1 mm" } },`, []string{"stations[0].steps[3].to.gantri"}},
-		{"given twice", `"underVoltage": "56 V",`, `"underVoltage": "56 V", "underVoltage": "57 V",`, []string{"underVoltage"}},
+		{"given twice", `"underVoltage": "50 V",`, `"underVoltage": "56 V", "underVoltage": "57 V",`, []string{"underVoltage"}},
 		{"not JSON", `"ambient"`, `ambient`, []string{""}},
 		{"negative dwell", `"dwell": "0.12 s"`, `"dwell": "-0.12 s"`, []string{"stations[0].steps[1].dwell"}},
 	} {

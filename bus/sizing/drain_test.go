@@ -75,7 +75,9 @@ func TestDrainCorners(t *testing.T) {
 	require.InDelta(t, find(t, plain, "bank", "", "discharge").Value*429.012/390.012, find(t, a, "bank", "", "discharge").Value, 1e-9)
 	// The rise is that of a machine all of whose thresholds and resistances are high.
 	late := assess(t, edit(t, `"onVoltage": "80 V"`, `"onVoltage": "81.6 V"`, `"offVoltage": "77 V"`, `"offVoltage": "78.54 V"`, `"resistance": "10 ohm"`, `"resistance": "10.5 ohm"`, `"bleeder": "390 ohm"`, `"bleeder": "429 ohm"`))
-	require.InDelta(t, late.Bus.Highest, a.Bus.Highest, 1e-9)
+	// But for what the cables' currents are taken at: the lowest no-load voltage, or the
+	// voltages that the sag leaves.
+	require.InDelta(t, late.Bus.Highest, a.Bus.Highest, 1e-3)
 	require.Greater(t, a.Bus.Highest, plain.Bus.Highest+0.5)
 	// The bleeder takes 73.44²/351 for 73.44²/390 W.
 	require.InDelta(t, 73.44*73.44*(1/351.-1/390.), a.Bus.MeanPower-plain.Bus.MeanPower, 0.02)

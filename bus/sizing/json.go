@@ -90,6 +90,7 @@ type jsonReport struct {
 	Machine     string        `json:"machine"`
 	Note        string        `json:"note,omitempty"`
 	Fits        bool          `json:"fits"`
+	Parts       []jsonReport  `json:"parts,omitempty"`
 	Sections    []jsonSection `json:"sections"`
 	Unchecked   []string      `json:"unchecked"`
 	Moves       []jsonMove    `json:"moves"`
@@ -101,6 +102,13 @@ type jsonReport struct {
 // units, temperatures in °C; "basis" says of a current whether it is RMS, "corner" at which
 // end of the load's spread a value was found (see [Figure]); null stands for a value that has no bound.
 func (a *Assessment) WriteJSON(w io.Writer) error {
+	e := json.NewEncoder(w)
+	e.SetEscapeHTML(false)
+	e.SetIndent("", "  ")
+	return e.Encode(a.json())
+}
+
+func (a *Assessment) json() jsonReport {
 	r := jsonReport{
 		Machine: a.Machine.Name, Note: a.Machine.Note, Fits: a.Fits,
 		Moves: a.moves(), Unchecked: a.Unchecked, Cautions: a.Cautions, Assumptions: a.Assumptions,
@@ -134,8 +142,8 @@ func (a *Assessment) WriteJSON(w io.Writer) error {
 		}
 		r.Sections = append(r.Sections, js)
 	}
-	e := json.NewEncoder(w)
-	e.SetEscapeHTML(false)
-	e.SetIndent("", "  ")
-	return e.Encode(r)
+	for _, p := range a.Parts {
+		r.Parts = append(r.Parts, p.json())
+	}
+	return r
 }

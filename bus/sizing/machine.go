@@ -38,18 +38,30 @@ type Machine struct {
 
 	StartUp  *StartUp // nil: not examined
 	Switched []SwitchedLoad
-	Rail     *Rail // nil: not examined
+	Rail     *Rail  // nil: not examined
+	Stops    *Stops // nil: not examined
+
+	HoursPerYear float64 // for which it runs in a year [s]; 0: not given
 
 	Axes     []Axis
 	Stations []Station
+
+	// Parts are the machines of which this one consists, when its stations are on several
+	// buses, each with a supply of its own; all else of it is then in the parts. Empty: there
+	// is one bus.
+	Parts []*Machine
+
+	origin origins // of the paths of a part
 }
 
 // Supply feeds the bus.
 type Supply struct {
 	Source     bus.Source
-	RatedPower float64 // that it may deliver continuously [W], > 0
-	Efficiency float64 // DC power over mains power at that load, > 0 to 1
-	Mains      *Mains  // nil: none, of a battery
+	RatedPower float64    // that it may deliver continuously [W], > 0
+	Efficiency float64    // DC power over mains power at that load, > 0 to 1; not used with Rectified
+	Mains      *Mains     // nil: none, of a battery
+	Input      Input      // of a regulated or unregulated supply, to the mains
+	Rectified  *Rectified // with a [bus.AveragedRectifier] as Source; else nil
 }
 
 // Ageing is what the bank comes to at the end of its life, and in the cold. Sag and rise
@@ -95,8 +107,10 @@ func (g Ageing) worn(b bus.Bank) bus.Bank {
 type Mains struct {
 	Voltage   float64 // nominal [V], > 0
 	Tolerance float64 // fraction by which it may differ, 0 to below 1; IEC 60038 has 10 %
-	InputLow  float64 // lowest mains at which the supply holds its ratings [V], > 0
-	InputHigh float64 // highest [V], > InputLow
+	InputLow  float64 // lowest mains at which the supply holds its ratings [V], > 0; 0 with Rectified
+	InputHigh float64 // highest [V], > InputLow; 0 with Rectified
+	Phases    int     // 1 or 3; 0: not given
+	Frequency float64 // [Hz], > 0; given with Phases
 }
 
 // Brake is the brake resistor with its thermal ratings.
@@ -128,9 +142,7 @@ type Axis struct {
 	Cable           *Cable  // that feeds its drive; nil: the drive is at the distribution point
 	LinkCapacitance float64 // of its drive [F], >= 0, if it is not in the bank already
 
-	// HoldingBrake is the torque that a brake at the motor holds when power is
-	// off [N·m], 0: none.
-	HoldingBrake float64
+	HoldingBrake *HoldingBrake // nil: none
 
 	// Fractions by which friction, and what the steps put on the axis, may differ from what
 	// is entered, 0 to below 1.
@@ -139,6 +151,7 @@ type Axis struct {
 	HomingSpeed float64 // with which it seeks its reference at start-up [m/s | rad/s], 0: it does not
 
 	StopDecel float64 // deceleration of an emergency stop [m/s² | rad/s²], 0: not examined
+	StopJerk  float64 // of a controlled stop [m/s³ | rad/s³], 0: not limited
 	Ratings   Ratings // of what the shafts drive
 	Joint     *Joint  // of the first hub on the motor's shaft; nil: not given
 	Rod       *Rod    // of a screw; nil: not examined
@@ -172,6 +185,7 @@ type Station struct {
 	Name  string
 	Axes  []string // names of its axes; each axis belongs to one station
 	Steps []Step   // of the cycle
+	Parts float64  // that a cycle makes; 0: not given
 }
 
 // Step is a part of a station's cycle. All its moves start together; it ends
@@ -214,6 +228,17 @@ const (
 // field outside its domain.
 func (m Machine) Validate() error {
 	var f profile.Faults
+	if len(m.Parts) > 0 {
+		for i, p := range m.Parts {
+			path := fmt.Sprintf("parts[%d]", i)
+			if p == nil || len(p.Parts) > 0 {
+				f.Add(path, "none, or of parts itself", "a machine with one bus")
+				continue
+			}
+			f.Under(path, p.Validate())
+		}
+		return f.Err()
+	}
 	checkName(&f, "machine", m.Name)
 	checkName(&f, "note", strings.NewReplacer("\n", " ", "\t", " ").Replace(m.Note))
 	f.Within("ambient.low", m.AmbientLow, -60, 100, "°C")
@@ -257,6 +282,8 @@ func (m Machine) Validate() error {
 
 	m.StartUp.validate(&f, m)
 	m.Rail.validate(&f)
+	m.Stops.validate(&f)
+	m.validateUse(&f)
 	if len(m.Axes) == 0 {
 		f.Add("axes", "none", "at least one axis")
 	}
@@ -287,17 +314,23 @@ func (s Supply) validate(f *profile.Faults) {
 		f.Under("supply", p.Validate())
 	case bus.Parallel:
 		f.Under("supply.supplies", p.Validate())
+	case bus.AveragedRectifier:
+		f.Under("supply", p.Validate())
 	default:
-		f.Add("supply", fmt.Sprintf("%T", p), "a bus.SwitchMode, Resistive, Battery or Parallel")
+		f.Add("supply", fmt.Sprintf("%T", p), "a bus.SwitchMode, Resistive, Battery, AveragedRectifier or Parallel")
 	}
+	s.validateMains(f)
 	f.Positive("supply.ratedPower", s.RatedPower, "W")
-	if !(s.Efficiency > 0 && s.Efficiency <= 1) {
+	if s.Rectified == nil && !(s.Efficiency > 0 && s.Efficiency <= 1) {
 		f.Add("supply.efficiency", s.Efficiency, "above 0 and at most 1")
 	}
 	if s.Mains == nil {
 		if _, battery := s.Source.(bus.Battery); !battery {
 			f.Add("supply.mains", nil, "this field: what feeds the supply")
 		}
+		return
+	}
+	if s.Rectified != nil {
 		return
 	}
 	f.Positive("supply.mains.voltage", s.Mains.Voltage, "V")
@@ -314,8 +347,9 @@ func (a Axis) validate(f *profile.Faults, path string) {
 	f.Under(path+".limits", a.Limits.Validate())
 	f.Finite(path+".start", a.Start, "")
 	a.validateSpread(f, path)
-	f.NonNegative(path+".holdingBrake", a.HoldingBrake, "N·m")
+	a.HoldingBrake.validate(f, path+".holdingBrake", a)
 	f.NonNegative(path+".stopDecel", a.StopDecel, "m/s² or rad/s²")
+	f.NonNegative(path+".stopJerk", a.StopJerk, "m/s³ or rad/s³")
 	if f.NonNegative(path+".homingSpeed", a.HomingSpeed, "m/s or rad/s") && a.HomingSpeed > 0 && a.Limits.Validate() == nil && !(a.HomingSpeed <= a.Limits.Speed) {
 		f.Add(path+".homingSpeed", a.HomingSpeed, fmt.Sprintf("at most limits.speed, %g", a.Limits.Speed))
 	}

@@ -188,22 +188,6 @@ func (a *Assessment) torqueCheck(s *Section, ax AxisResult, axis Axis, lowest fl
 	}
 }
 
-// brakeCheck holds the holding brake against the load's pull.
-func (s *Section) brakeCheck(ax AxisResult, axis Axis) {
-	const how = "the limit is the largest pull of weight, counterbalance and outside force at the motor anywhere in the cycle, payload included, with no friction to help"
-	_, amount, _ := axis.exerted()
-	at, pull := ax.worst(func(l LoadResult) float64 { return l.Weight })
-	f := figure(ax.Name, "holding brake", axis.HoldingBrake, amount, how).at(at)
-	switch {
-	case axis.HoldingBrake > 0:
-		s.check(atLeast(f, pull, "choose a stronger brake or balance the load"))
-	case pull > 0:
-		c := atLeast(f, pull, "fit a brake, or make sure that nobody can be under the load and nothing is damaged when power is lost")
-		c.Caution = true
-		s.check(c)
-	}
-}
-
 // mechanicsSection holds the parts of the drive trains against their ratings.
 func (a *Assessment) mechanicsSection() Section {
 	s := Section{Key: "mechanics", Question: "Do gears, couplings, screws and joints stand it?"}

@@ -60,14 +60,16 @@ func (a *Assessment) supplySection() Section {
 		s.figure(figure("", "most the supply gives", i*low.NoLoadVoltage(), quantity.Power, "current limit times the lowest set point"))
 	}
 	s.figure(figure("", "no-load voltage, lowest", low.NoLoadVoltage(), quantity.Voltage, "set point or open-circuit voltage less its tolerance"))
-	mains := figure("", "mean mains power", r.MeanPower/sup.Efficiency, quantity.Power, "mean power of the settled cycle over the supply's efficiency")
+	mains := figure("", "mean mains power", r.MeanPower*sup.throughDiode()/sup.Efficiency, quantity.Power, "mean power of the settled cycle over the supply's efficiency")
 	if !a.exact() {
 		mains.Name, mains.How = "mean mains power, at most", "mean power over the supply's efficiency: an upper bound, since mean power is one"
 	}
-	s.figure(mains)
+	if sup.Rectified == nil {
+		s.figure(mains)
+	}
 
 	c := atLeast(figure("", "lowest bus voltage", r.Lowest, quantity.Voltage,
-		a.basis()+"; lowest set point or line, least capacitance, hot copper"), m.UnderVoltage, a.sagCure())
+		a.basis()+"; lowest set point or line, least capacitance, hot copper"+a.rippleHow()), m.UnderVoltage, a.sagCure())
 	if g := r.Guarantee.Sag; !g.Exists && math.IsInf(r.Lowest, 0) {
 		c.Reason = g.Reason
 	}
@@ -79,7 +81,9 @@ func (a *Assessment) supplySection() Section {
 	if text := a.where(-1); text != "" {
 		s.note(text)
 	}
-	if line := sup.Mains; line != nil {
+	a.memoryChecks(&s)
+	a.peakRatings(&s)
+	if line := sup.Mains; line != nil && sup.Rectified == nil {
 		s.mains(*line)
 	}
 	if _, ok := sup.Source.(bus.Resistive); ok {
@@ -107,6 +111,9 @@ func (a *Assessment) meanHow() string {
 func (a *Assessment) sagCure() string {
 	if _, heats := a.Machine.bus(early).SourceHeatsResistor(); heats {
 		return thresholdCure
+	}
+	if cure := a.memoryCure(); cure != "" {
+		return cure
 	}
 	if c := a.Bus.BankForSag; c > 0 {
 		return fmt.Sprintf("a bank of %s or more, or a supply that gives more power", show(c, quantity.Capacitance))
@@ -169,7 +176,12 @@ func (a *Assessment) ripple(s *Section) {
 	if x == nil || x.BankCurrent.Pieces() == 0 {
 		return
 	}
-	f := figure("", "ripple current of the bank", x.BankCurrent.RMS(), quantity.Current, how+". What drives and mains add by their switching is not in it")
+	rms, without := x.BankCurrent.RMS(), ". What drives and mains add by their switching is not in it"
+	if w := a.Bus.Ripple; w != nil && w.Top != nil {
+		rms = math.Hypot(rms, w.Top.BankRMS)
+		without = ", with that of the rectifier's pulses at the most that it gives as a sum of squares. What drives add by their switching is not in it"
+	}
+	f := figure("", "ripple current of the bank", rms, quantity.Current, how+without)
 	f.Basis = "RMS"
 	if limit := a.Machine.Ageing.RippleCurrent; limit > 0 {
 		s.check(atMost(f, limit, "a bank for more ripple current, of more capacitors in parallel"))

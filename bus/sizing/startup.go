@@ -88,16 +88,18 @@ func (a *Assessment) startUp(ctx context.Context) error {
 		return &bus.Started{Reason: fmt.Sprintf("the drives work from %s on, and the lowest no-load voltage of the supply is %s",
 			show(m.StartUp.TurnOn, quantity.Voltage), show(noLoad, quantity.Voltage))}
 	}
-	start := bus.StartUp{Ready: m.ready(), TurnOn: m.StartUp.TurnOn, Patience: patience * m.StartUp.Within}
+	start := bus.StartUp{Ready: m.ready(), Patience: patience * m.StartUp.Within}
 	for _, x := range []struct {
 		load float64
 		to   **bus.Started
 	}{{0, &r.Empty}, {r.Home, &r.Homing}, {jam.Power, &jam.Started}} {
 		var err error
-		start.Load = x.load
-		if x.load > 0 && !(start.TurnOn < noLoad) {
-			*x.to = never()
-			continue
+		if start.Load = x.load; x.load > 0 {
+			start.TurnOn = m.StartUp.TurnOn
+			if !(start.TurnOn < noLoad) {
+				*x.to = never()
+				continue
+			}
 		}
 		if *x.to, err = b.Start(ctx, start); err != nil {
 			return err

@@ -42,6 +42,9 @@ func (a *Assessment) WriteText(w io.Writer) error {
 		wrap(&b, "", m.Note)
 	}
 	b.WriteByte('\n')
+	if len(a.Parts) > 0 {
+		return a.writeParts(w, &b)
+	}
 	a.writeVerdict(&b)
 	for i := range a.Sections {
 		if s := &a.Sections[i]; len(s.Figures)+len(s.Checks)+len(s.Notes) > 0 {
@@ -51,6 +54,27 @@ func (a *Assessment) WriteText(w io.Writer) error {
 	writeList(&b, "CAUTIONS", a.Cautions)
 	writeList(&b, "WHAT THE FIGURES REST ON", a.Assumptions)
 	a.writeWorking(&b)
+	_, err := w.Write(b.Bytes())
+	return err
+}
+
+// writeParts writes the reports of a machine on several buses, one after another.
+func (a *Assessment) writeParts(w io.Writer, b *bytes.Buffer) error {
+	verdict := "FIT"
+	if !a.Fits {
+		verdict = "DO NOT FIT"
+	}
+	var names []string
+	for _, p := range a.Parts {
+		names = append(names, fmt.Sprintf("%q", p.Machine.Name))
+	}
+	wrap(b, "", fmt.Sprintf("The stations are on %d buses with a supply each. ALL TOGETHER THEY %s: %s.", len(a.Parts), verdict, strings.Join(names, ", ")))
+	for _, p := range a.Parts {
+		b.WriteByte('\n')
+		if err := p.WriteText(b); err != nil {
+			return err
+		}
+	}
 	_, err := w.Write(b.Bytes())
 	return err
 }
@@ -172,6 +196,10 @@ func (s *Section) writeFigures(b *bytes.Buffer) {
 	for i := 0; i < len(s.Figures); {
 		f := s.Figures[i]
 		if f.Of == "" {
+			if header != "" { // a list after a table is not aligned with it
+				t.Flush()
+				header = ""
+			}
 			fmt.Fprintf(t, "  %s\t%s\n", f.Name, f.show(f.Value))
 			i++
 			continue

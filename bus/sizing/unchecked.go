@@ -8,13 +8,16 @@ import (
 	"example.com/headroom/energy"
 )
 
+// gap is something that was not checked, and on which axes.
+type gap struct {
+	what    string
+	applies func(Axis, AxisResult) bool
+}
+
 // unchecked lists what no limit was held against, and why: a reader who sees that all
 // limits are kept has to see which ones there were.
 func (a *Assessment) unchecked() {
-	gaps := []struct {
-		what    string
-		applies func(Axis, AxisResult) bool
-	}{
+	gaps := []gap{
 		{"voltage for the speed (inductance, pole pairs or the drive's modulationLimit not given)", func(x Axis, r AxisResult) bool { return r.Voltage == nil }},
 		{"voltage for the speed (the bus has no lowest voltage)", func(x Axis, r AxisResult) bool { return r.Voltage != nil && math.IsInf(a.Bus.Lowest, 0) }},
 		{"peak current (the drive's peakCurrent not given)", func(x Axis, r AxisResult) bool { return x.Drive.Drive.PeakCurrent == 0 }},
@@ -27,6 +30,7 @@ func (a *Assessment) unchecked() {
 		{"whirling and buckling (rod not given)", func(x Axis, r AxisResult) bool { return x.screw() && x.Rod == nil }},
 		{"buckling (rod.buckling not given)", func(x Axis, r AxisResult) bool { return x.Rod != nil && x.Rod.Buckling.Length == 0 }},
 	}
+	gaps = append(gaps, a.stopGaps()...)
 	total := len(a.Machine.Axes)
 	for _, g := range gaps {
 		var names []string
@@ -47,10 +51,25 @@ func (a *Assessment) unchecked() {
 			a.Unchecked = append(a.Unchecked, g.what+": "+strings.Join(names, ", "))
 		}
 	}
+	if a.Machine.Stops == nil {
+		a.Unchecked = append(a.Unchecked, "stops and loss of power: bus, coasting axes, wear of brakes (stops not given)")
+	}
+	for _, x := range []struct {
+		missing bool
+		what    string
+	}{
+		{!a.Machine.cabled(), "cables to the drives, their contacts and fuses (no cable given)"},
+		{a.Machine.StartUp == nil, "start-up, homing together, a jammed axis (startUp not given)"},
+		{a.Machine.Rail == nil, "auxiliary rail (rail not given)"},
+	} {
+		if x.missing {
+			a.Unchecked = append(a.Unchecked, x.what)
+		}
+	}
+	a.uncheckedMains()
 	if len(a.Machine.Brakes) == 0 {
 		a.Unchecked = append(a.Unchecked, "brake resistor (there is none)")
 	}
-	a.Unchecked = append(a.Unchecked, "what stops return to the bus (not part of this assessment)")
 }
 
 // unratedStage reports whether a gear stage has no rating.

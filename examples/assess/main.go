@@ -20,6 +20,7 @@ import (
 	"io"
 	"os"
 	"os/signal"
+	"path/filepath"
 
 	"github.com/alecthomas/kong"
 
@@ -102,7 +103,15 @@ func run(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.
 		return fail(stderr, err)
 	}
 	if opt.Plots != "" {
-		if err := writePlots(opt.Plots, a); err != nil {
+		if len(a.Parts) == 0 {
+			err = writePlots(opt.Plots, a)
+		}
+		for i, part := range a.Parts {
+			if err == nil {
+				err = writePlots(filepath.Join(opt.Plots, fmt.Sprintf("bus-%d", i+1)), part)
+			}
+		}
+		if err != nil {
 			return fail(stderr, err)
 		}
 	}

@@ -46,28 +46,6 @@ func (c Circuit) Times(n int) []float64 {
 	return times
 }
 
-// breaks returns the times at which a load or a switched load may jump, start
-// and end included.
-func (c Circuit) breaks() []float64 {
-	t0, t1 := c.Span()
-	b := []float64{t0, t1}
-	gather := func(l profile.Curve) {
-		for i := range l.Pieces() {
-			if t, _, _ := l.Piece(i); t > t0 && t < t1 {
-				b = append(b, t)
-			}
-		}
-	}
-	for _, l := range c.Loads {
-		gather(l)
-	}
-	for _, s := range c.Network.Switched {
-		gather(s.Conductance)
-	}
-	slices.Sort(b)
-	return slices.Compact(b)
-}
-
 // Plain is a circuit in plain numbers, as ode.py and race.py read it.
 type Plain struct {
 	Capacitance      float64       `json:"capacitance"`

@@ -112,7 +112,7 @@ var specs = [...]spec{
 		[]shown{{"nN m s^2/rad^2", 0}, {"uN m s^2/rad^2", 0}, {"mN m s^2/rad^2", 0}, {"N m s^2/rad^2", 0}}},
 
 	Power:           {"power", "W", "400 W", []shown{{"mW", 0}, {"W", 0}, {"kW", 0}, {"MW", 0}}},
-	Energy:          {"energy", "J", "150 J", []shown{{"mJ", 0}, {"J", 0}, {"kJ", 0}, {"MJ", 0}}},
+	Energy:          {"energy", "J", "150 J", []shown{{"mJ", 0}, {"J", 0}, {"kJ", 0}, {"kWh", 0}}},
 	Voltage:         {"voltage", "V", "48 V", []shown{{"mV", 0}, {"V", 0}, {"kV", 0}}},
 	Current:         {"current", "A", "10 A", []shown{{"uA", 0}, {"mA", 0}, {"A", 0}, {"kA", 0}}},
 	Charge:          {"charge", "A s", "5 Ah", []shown{{"mAh", 0}, {"Ah", 0}}},

@@ -105,7 +105,7 @@ func Solve(ctx context.Context, p Problem) (*Solution, error) {
 		s.Coefs = make([]float64, 0, 2*len(p.Breaks)*p.Keep*(Order+1))
 	}
 	var guards []Guard
-	root := rootFinder{ranges: make([]span, m)}
+	root := rootFinder{ranges: make([]span, m), known: make([]bool, m)}
 	used := 0
 	for _, end := range p.Breaks[1:] {
 		if !p.System.Resume(t, x) {
@@ -130,7 +130,7 @@ func Solve(ctx context.Context, p Problem) (*Solution, error) {
 			}
 
 			guards = p.System.Guards(guards[:0])
-			root.enclose(y, h)
+			root.step(y, h)
 			fired := -1
 			for i, g := range guards {
 				if r, ok := root.first(&y[g.Output], h, g); ok && (fired < 0 || r < h) {
@@ -197,23 +197,33 @@ var safety = math.Exp(-0.7 / (Order - 1))
 type span struct{ lo, hi float64 }
 
 type rootFinder struct {
-	ranges []span // of every output over the step
+	y      []Series
+	h      float64
+	ranges []span // of the outputs over the step, where known
+	known  []bool
 	d      Series
 	roots  []float64
 }
 
-// enclose bounds every output over a step of length h.
-func (f *rootFinder) enclose(y []Series, h float64) {
-	for j := range y {
-		f.ranges[j].lo, f.ranges[j].hi = poly.Range(y[j][:], h)
+// step begins a step of length h. An output is bounded over it when a guard asks.
+func (f *rootFinder) step(y []Series, h float64) {
+	f.y, f.h = y, h
+	clear(f.known)
+}
+
+func (f *rootFinder) enclosed(j int) span {
+	if !f.known[j] {
+		f.ranges[j].lo, f.ranges[j].hi = poly.Range(f.y[j][:], f.h)
+		f.known[j] = true
 	}
+	return f.ranges[j]
 }
 
 // first returns the first s in [0, h] at which the output passes the guard's
 // level in its direction and goes beyond it by more than its noise. h may be
-// shorter than the step enclosed.
+// shorter than the step.
 func (f *rootFinder) first(y *Series, h float64, g Guard) (float64, bool) {
-	r := f.ranges[g.Output]
+	r := f.enclosed(g.Output)
 	if g.Rising && r.hi <= g.Level || !g.Rising && r.lo >= g.Level {
 		return 0, false
 	}

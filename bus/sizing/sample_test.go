@@ -1,0 +1,151 @@
+package sizing_test
+
+import (
+	"context"
+	"math"
+	"math/rand/v2"
+	"sync/atomic"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+
+	"example.com/headroom/bus/sizing"
+	"example.com/headroom/profile"
+)
+
+func lowest(o sizing.Outcome) float64 { return o.Lowest }
+
+// One worker, two workers and two joined shards give the same bits, and no sample lies
+// beyond the bounds of the assessment.
+func TestSamples(t *testing.T) {
+	m := parse(t, demo(t))
+	n := 60
+	if testing.Short() {
+		n = 20
+	}
+	one, err := m.Sample(context.Background(), sizing.Study{Seed: 7, Count: n})
+	require.NoError(t, err)
+	two, err := m.Sample(context.Background(), sizing.Study{Seed: 7, Count: n, Workers: 2})
+	require.NoError(t, err)
+	require.Equal(t, one, two)
+	first, err := m.Sample(context.Background(), sizing.Study{Seed: 7, Count: n / 3, Workers: 2})
+	require.NoError(t, err)
+	rest, err := m.Sample(context.Background(), sizing.Study{Seed: 7, First: n / 3, Count: n - n/3})
+	require.NoError(t, err)
+	joined, err := sizing.Join(first, rest)
+	require.NoError(t, err)
+	require.Equal(t, one, joined)
+
+	a := assess(t, demo(t))
+	low, high := a.Bus.Lowest, a.Bus.Highest
+	for _, e := range a.Bus.AtDrives {
+		low, high = math.Min(low, e.Lowest), math.Max(high, e.Highest)
+	}
+	hottest := 0.0
+	for _, st := range a.Stations {
+		for _, ax := range st.Axes {
+			hottest = math.Max(hottest, ax.Winding.Temperature)
+		}
+	}
+	seen := map[sizing.Outcome]bool{}
+	for _, o := range one.Outcomes {
+		require.GreaterOrEqual(t, o.Lowest, low)
+		require.LessOrEqual(t, o.Highest, high)
+		require.LessOrEqual(t, o.Peak, a.Bus.PeakDemand)
+		require.LessOrEqual(t, o.Hottest, hottest+1e-9)
+		seen[o] = true
+	}
+	require.Len(t, seen, n, "no two machines are alike")
+
+	_, err = sizing.Join(rest, first)
+	require.Error(t, err)
+	for _, s := range []sizing.Study{{}, {Count: 1, First: -1}, {Count: 1e9}, {Count: 1, Workers: -1}} {
+		_, err := m.Sample(context.Background(), s)
+		require.NotEmpty(t, profile.InputErrors(err))
+	}
+}
+
+// A study tells how far it is, and ends soon after its context.
+func TestSamplesStop(t *testing.T) {
+	m := parse(t, demo(t))
+	ctx, cancel := context.WithCancel(context.Background())
+	var last atomic.Int64
+	var stopped time.Time
+	_, err := m.Sample(ctx, sizing.Study{Seed: 1, Count: 1_000_000, Workers: 2, Progress: func(done int) {
+		if last.Store(int64(done)); stopped.IsZero() {
+			stopped = time.Now()
+			cancel()
+		}
+	}})
+	require.ErrorIs(t, err, context.Canceled)
+	require.Positive(t, last.Load())
+	t.Logf("stopped %v after its context", time.Since(stopped))
+}
+
+// Quantiles of 1 to 1000, by hand: the median next to 500, with a range of 469 to 532 (the
+// binomial of 1000 and 1/2 has 2.5 % below 469, normal approximation 500 ± 31). 95 % of
+// such ranges hold the true quantile of evenly drawn numbers.
+func TestQuantiles(t *testing.T) {
+	s := &sizing.Samples{}
+	for k := range 1000 {
+		s.Outcomes = append(s.Outcomes, sizing.Outcome{Lowest: float64(k + 1)})
+	}
+	q, err := s.Quantiles(lowest, 0.5, 0.001)
+	require.NoError(t, err)
+	require.InDelta(t, 501, q[0].Value, 1)
+	require.InDelta(t, 469, q[0].Low, 1)
+	require.InDelta(t, 532, q[0].High, 1)
+	require.True(t, math.IsInf(q[1].Low, -1), "too few samples for a lower end")
+
+	r := rand.New(rand.NewPCG(3, 4))
+	inside := 0
+	for range 2000 {
+		s := &sizing.Samples{}
+		for range 50 {
+			s.Outcomes = append(s.Outcomes, sizing.Outcome{Lowest: r.Float64()})
+		}
+		q, err := s.Quantiles(lowest, 0.3)
+		require.NoError(t, err)
+		if q[0].Low <= 0.3 && 0.3 <= q[0].High {
+			inside++
+		}
+	}
+	require.GreaterOrEqual(t, inside, 1880, "95 % or more of 2000")
+	require.Less(t, inside, 1990)
+	_, err = s.Quantiles(lowest, 1)
+	require.Error(t, err)
+}
+
+// Ranked by what they do to the lowest voltage; a supply voltage that rises by 4 % of 72 V
+// lifts it by about that.
+func TestSensitivities(t *testing.T) {
+	m := parse(t, demo(t))
+	s, err := m.Sensitivities(context.Background(), nil)
+	require.NoError(t, err)
+	at := map[string]sizing.Sensitivity{}
+	for i, x := range s {
+		at[x.Input] = x
+		if i > 0 {
+			require.LessOrEqual(t, math.Abs(x.Lowest), math.Abs(s[i-1].Lowest))
+		}
+	}
+	require.InDelta(t, 0.04*72, at["supply voltage"].Lowest, 0.6)
+	require.Positive(t, at["capacitance of the bank"].Lowest)
+	require.Negative(t, at["friction of gantry"].Lowest)
+	require.Positive(t, at["ambient temperature"].Hottest)
+	require.InDelta(t, 33, at["ambient temperature"].Hottest, 8)
+}
+
+func BenchmarkSample(b *testing.B) {
+	m := parse(b, demo(b))
+	b.ReportAllocs()
+	n := 0
+	for b.Loop() {
+		if _, err := m.Sample(context.Background(), sizing.Study{Seed: 1, First: n, Count: 20}); err != nil {
+			b.Fatal(err)
+		}
+		n += 20
+	}
+	b.ReportMetric(float64(b.Elapsed().Microseconds())/float64(n), "µs/sample")
+}
