@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"slices"
 	"strings"
 	"text/tabwriter"
 
@@ -160,11 +161,20 @@ func (c Check) margin(d float64) string {
 }
 
 func (s *Section) writeText(b *bytes.Buffer) {
-	fmt.Fprintf(b, "\n%s: %s\n", strings.ToUpper(s.Key), s.Question)
+	title := s.Title
+	if title == "" {
+		title = s.Key
+	}
+	fmt.Fprintf(b, "\n%s: %s\n", strings.ToUpper(title), s.Question)
 	s.writeFigures(b)
 	if len(s.Checks) > 0 {
 		t := tabwriter.NewWriter(b, 0, 0, 2, ' ', 0)
-		fmt.Fprintln(t, "  held against its limit\tvalue\tlimit\tmargin\t")
+		more := s.columns()
+		head := "  held against its limit\tvalue\tlimit\tmargin\t"
+		for _, name := range more {
+			head += name + "\t"
+		}
+		fmt.Fprintln(t, head)
 		for _, c := range s.Checks {
 			relation, margin, mark := "at most", c.margin(c.Margin), "ok"
 			if c.AtLeast {
@@ -179,13 +189,40 @@ func (s *Section) writeText(b *bytes.Buffer) {
 					mark = "caution"
 				}
 			}
-			fmt.Fprintf(t, "  %s\t%s\t%s %s\t%s\t%s\n", c.subject(), c.show(c.Value), relation, c.show(c.Limit), margin, mark)
+			fmt.Fprintf(t, "  %s\t%s\t%s %s\t%s\t", c.subject(), c.show(c.Value), relation, c.show(c.Limit), margin)
+			for _, name := range more {
+				fmt.Fprintf(t, "%s\t", c.more(name))
+			}
+			fmt.Fprintln(t, mark)
 		}
 		t.Flush()
 	}
 	for _, n := range s.Notes {
 		wrap(b, "  ", n)
 	}
+}
+
+// columns returns the names of what else is known of the parts in the table of checks.
+func (s *Section) columns() []string {
+	var names []string
+	for _, c := range s.Checks {
+		for _, f := range c.More {
+			if !slices.Contains(names, f.Name) {
+				names = append(names, f.Name)
+			}
+		}
+	}
+	return names
+}
+
+// more returns the text of a further column, "" where the part has none.
+func (c Check) more(name string) string {
+	for _, f := range c.More {
+		if f.Name == name {
+			return f.show(f.Value)
+		}
+	}
+	return ""
 }
 
 // writeFigures writes figures of the same subject as one row of a table, those of
@@ -246,6 +283,9 @@ func (a *Assessment) writeWorking(b *bytes.Buffer) {
 		}
 		for _, c := range s.Checks {
 			line(c.Figure)
+			for _, f := range c.More {
+				line(f)
+			}
 		}
 	}
 }
