@@ -39,7 +39,7 @@ func (r *AmbientRating) validate(f *profile.Faults, path string) {
 	if r == nil {
 		return
 	}
-	ok := f.Within(path+".fullUpTo", r.FullUpTo, -60, 300, "°C")
+	ok := r.FullUpTo == r.Max || f.Within(path+".fullUpTo", r.FullUpTo, -60, 300, "°C")
 	if f.Within(path+".max", r.Max, -60, 300, "°C") && ok && r.Max < r.FullUpTo {
 		f.Add(path+".max", r.Max, fmt.Sprintf("at least fullUpTo, %g °C", r.FullUpTo))
 	}

@@ -54,7 +54,11 @@ func (c Cable) validateAmpacity(f *profile.Faults, path string, ambient float64)
 		return
 	}
 	if t := ambient + x.AboveAmbient; warm && alone.Max > 0 && !(t < alone.Max) {
-		f.Add(path+".ampacity.aboveAmbient", x.AboveAmbient, "surroundings below the "+strconv.FormatFloat(alone.Max, 'g', -1, 64)+" °C that the insulation stands")
+		at, v := path+".ampacity.aboveAmbient", x.AboveAmbient
+		if v == 0 {
+			at, v = "ambient.high", ambient
+		}
+		f.Add(at, v, "surroundings of the cable below the "+strconv.FormatFloat(alone.Max, 'g', -1, 64)+" °C that the insulation stands")
 	}
 }
 

@@ -44,16 +44,33 @@ func (b Brake) validateHeat(f *profile.Faults, path string) {
 	}
 	f.NonNegative(path+".timeConstant", h.TimeConstant, "s")
 	if len(h.Pulses) > 0 {
-		for _, e := range profile.InputErrors(b.pulses(1).Validate()) {
-			if e.Path != "continuous" { // said of the rating
-				f.Add(path+"."+e.Path, e.Value, e.Want)
-			}
-		}
+		pointFaults(f, path+".pulses", b.pulses(1).Validate(), "the mean power of the pulse [W] ")
 	}
 }
 
 func (b Brake) pulses(share float64) thermal.PulseRating {
 	return thermal.PulseRating{Continuous: b.Rating.Continuous, Derating: share, Points: b.Heat.Pulses}
+}
+
+// pointFaults records what is wrong with the points of a rating, as pairs of a list; of is
+// what the mean of a point is. Its continuous rating is checked where it stands.
+func pointFaults(f *profile.Faults, path string, err error, of string) {
+	for _, e := range profile.InputErrors(err) {
+		var i int
+		var field string
+		if n, _ := fmt.Sscanf(e.Path, "points[%d].%s", &i, &field); n != 2 {
+			continue
+		}
+		pair := 1
+		if field == "duration" || field == "time" {
+			pair = 0
+		}
+		want := e.Want
+		if field == "mean" {
+			want = of + want
+		}
+		f.Add(fmt.Sprintf("%s[%d][%d]", path, i, pair), e.Value, want)
+	}
 }
 
 // share returns the share of the ratings that holds in an ambient [°C].

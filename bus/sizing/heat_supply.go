@@ -23,12 +23,7 @@ func (s Supply) validateOverload(f *profile.Faults) {
 		return
 	}
 	r := thermal.OverloadRating{Continuous: s.RatedPower, Points: s.Overload}
-	for _, e := range profile.InputErrors(r.Validate()) {
-		if e.Path == "continuous" {
-			continue // said of the rating
-		}
-		f.Add("supply.thermal."+e.Path, e.Value, e.Want)
-	}
+	pointFaults(f, "supply.thermal.overload", r.Validate(), "")
 }
 
 // heatSupply bounds what the supply gives over the times of its overload rating, in any

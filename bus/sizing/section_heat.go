@@ -264,7 +264,7 @@ func (a *Assessment) resistorRatings(s *Section, i int, h ResistorHeat) {
 			"as under resistor, all at once: energy over the most power that the resistor takes is the shortest that it lasts; the limit is a straight line between the points of its pulse rating on logarithmic scales, derated"),
 			h.Pulse.Limit, "a resistor with a higher pulse rating"))
 	} else if h.Burst > 0 {
-		s.note(fmt.Sprintf("%s: a burst may last as little as %s, and the first point of its pulse rating is at %s: not held against it.", of, show(h.Burst, quantity.Time), show(first.Duration, quantity.Time)))
+		s.note(fmt.Sprintf("A burst in the %s may last as little as %s, and the first point of its pulse rating is at %s: not held against it.", of, show(h.Burst, quantity.Time), show(first.Duration, quantity.Time)))
 	}
 	if h.Together > 0 {
 		c := atMost(figure(of, "mean and burst together", h.Together, quantity.Fraction,
@@ -298,7 +298,7 @@ func (a *Assessment) heatFigures(s *Section) {
 				s.figure(figure(ax.Name, "bears peak torque for", r.AtPeak, quantity.Time, "from the hottest instant of the cycle until the winding is at its limit; drive and magnets may set a shorter time"))
 			}
 			if d, ok := a.Heat.Duties[ax.Name]; ok {
-				s.figure(figure(ax.Name, "cyclic duration factor", d.CyclicDurationFactor, quantity.Fraction, "time loaded, starting or braking over that of the cycle (IEC 60034-1, 4.2, from memory)"))
+				s.figure(figure(ax.Name, "cyclic duration factor", d.CyclicDurationFactor, quantity.Fraction, "all but the rests over the time of the cycle (IEC 60034-1, 4.2, from memory)"))
 			}
 		}
 	}
@@ -320,7 +320,7 @@ var cabinetHow = map[string]string{
 // duties names the duty types of the cycles.
 func (a *Assessment) duties() string {
 	var types []thermal.DutyType
-	of := map[thermal.DutyType][]string{}
+	of, why := map[thermal.DutyType][]string{}, map[thermal.DutyType]string{}
 	for _, st := range a.Stations {
 		for _, ax := range st.Axes {
 			if d, ok := a.Heat.Duties[ax.Name]; ok {
@@ -328,6 +328,7 @@ func (a *Assessment) duties() string {
 					types = append(types, d.Type)
 				}
 				of[d.Type] = append(of[d.Type], ax.Name)
+				why[d.Type] = d.Reason // of several alike the last
 			}
 		}
 	}
@@ -337,7 +338,7 @@ func (a *Assessment) duties() string {
 	slices.Sort(types)
 	var parts []string
 	for _, t := range types {
-		parts = append(parts, t.String()+": "+strings.Join(of[t], ", "))
+		parts = append(parts, t.String()+": "+strings.Join(of[t], ", ")+" ("+why[t]+")")
 	}
 	return "Duty of the cycles (types of IEC 60034-1, 4.2, definitions from memory): " + strings.Join(parts, "; ") + "."
 }

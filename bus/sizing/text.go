@@ -167,45 +167,58 @@ func (s *Section) writeText(b *bytes.Buffer) {
 	}
 	fmt.Fprintf(b, "\n%s: %s\n", strings.ToUpper(title), s.Question)
 	s.writeFigures(b)
-	if len(s.Checks) > 0 {
-		t := tabwriter.NewWriter(b, 0, 0, 2, ' ', 0)
-		more := s.columns()
-		head := "  held against its limit\tvalue\tlimit\tmargin\t"
-		for _, name := range more {
-			head += name + "\t"
+	// Checks of which more is known stand in a table of their own, which has those columns.
+	wide := 0
+	for i, c := range s.Checks {
+		if len(c.More) > 0 {
+			wide = i + 1
 		}
-		fmt.Fprintln(t, head)
-		for _, c := range s.Checks {
-			relation, margin, mark := "at most", c.margin(c.Margin), "ok"
-			if c.AtLeast {
-				relation = "at least"
-			}
-			if math.IsInf(c.Margin, 0) {
-				margin = "none"
-			}
-			if !c.OK {
-				mark = "FAILS"
-				if c.Caution {
-					mark = "caution"
-				}
-			}
-			fmt.Fprintf(t, "  %s\t%s\t%s %s\t%s\t", c.subject(), c.show(c.Value), relation, c.show(c.Limit), margin)
-			for _, name := range more {
-				fmt.Fprintf(t, "%s\t", c.more(name))
-			}
-			fmt.Fprintln(t, mark)
-		}
-		t.Flush()
 	}
+	writeChecks(b, s.Checks[:wide])
+	writeChecks(b, s.Checks[wide:])
 	for _, n := range s.Notes {
 		wrap(b, "  ", n)
 	}
 }
 
+func writeChecks(b *bytes.Buffer, checks []Check) {
+	if len(checks) == 0 {
+		return
+	}
+	t := tabwriter.NewWriter(b, 0, 0, 2, ' ', 0)
+	more := columns(checks)
+	head := "  held against its limit\tvalue\tlimit\tmargin\t"
+	for _, name := range more {
+		head += name + "\t"
+	}
+	fmt.Fprintln(t, head)
+	for _, c := range checks {
+		relation, margin, mark := "at most", c.margin(c.Margin), "ok"
+		if c.AtLeast {
+			relation = "at least"
+		}
+		if math.IsInf(c.Margin, 0) {
+			margin = "none"
+		}
+		if !c.OK {
+			mark = "FAILS"
+			if c.Caution {
+				mark = "caution"
+			}
+		}
+		fmt.Fprintf(t, "  %s\t%s\t%s %s\t%s\t", c.subject(), c.show(c.Value), relation, c.show(c.Limit), margin)
+		for _, name := range more {
+			fmt.Fprintf(t, "%s\t", c.more(name))
+		}
+		fmt.Fprintln(t, mark)
+	}
+	t.Flush()
+}
+
 // columns returns the names of what else is known of the parts in the table of checks.
-func (s *Section) columns() []string {
+func columns(checks []Check) []string {
 	var names []string
-	for _, c := range s.Checks {
+	for _, c := range checks {
 		for _, f := range c.More {
 			if !slices.Contains(names, f.Name) {
 				names = append(names, f.Name)
