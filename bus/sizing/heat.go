@@ -73,7 +73,7 @@ func (a *Assessment) heat(ctx context.Context) error {
 func (m Machine) validateHeat(f *profile.Faults) {
 	f.Within("altitude", m.Altitude, -500, highest, "m")
 	m.Cabinet.validate(f)
-	m.Capacitors.validate(f, m)
+	m.Capacitors.validate(f)
 	m.Supply.Ambient.validate(f, "supply.thermal")
 	m.Supply.validateOverload(f)
 	for i, b := range m.Brakes {

@@ -13,16 +13,13 @@ type Capacitors struct {
 	NeededLife      float64 // hours of use that it is to last [s], 0: not given
 }
 
-func (c *Capacitors) validate(f *profile.Faults, m Machine) {
+func (c *Capacitors) validate(f *profile.Faults) {
 	if c == nil {
 		return
 	}
 	f.Under("bank.thermal", c.Capacitor.Validate())
 	f.NonNegative("bank.thermal.switchingRipple", c.SwitchingRipple, "A")
 	f.NonNegative("bank.thermal.neededLife", c.NeededLife, "s")
-	if m.Bank.SeriesResistance == 0 {
-		f.Add("bank.seriesResistance", nil, "this field: ripple heats the bank through it, and bank.thermal is given")
-	}
 }
 
 // warm returns the bank at the end of its life, warm.
@@ -44,7 +41,7 @@ func (a *Assessment) heatBank() {
 		return
 	}
 	rms, _, ok := a.rippleOfBank()
-	if !ok {
+	if !ok || m.Bank.SeriesResistance == 0 {
 		return
 	}
 	each := m.warm().SeriesResistance * float64(c.Parallel) / float64(c.Series)

@@ -248,7 +248,6 @@ func TestHeatFaults(t *testing.T) {
 		{`"ratedAmbient": "25 degC", `, ``, "brakeResistor.thermal.ratedAmbient"},
 		{`"pulse": "400 J",`, `"pulse": "400 J", "derating": "80 %",`, "brakeResistor.thermal.noPowerAt"},
 		{`"parallel": 2`, `"parallel": -2`, "bank.thermal.parallel"},
-		{`"seriesResistance": "20 mohm", `, ``, "bank.seriesResistance"},
 		{`"coveredTop": true`, `"surface": "1 m^2"`, "cabinet.surface"},
 		{`"rail supply"`, `"rail suply"`, "cabinet.inside[4]"},
 		{`"depth": "200 mm", `, ``, "cabinet.depth"},

@@ -355,7 +355,7 @@ func (a *Assessment) uncheckedHeat() []gap {
 	add(m.Supply.Ambient == nil, "supply in the temperature around it (supply.thermal not given)")
 	add(m.Supply.Ambient != nil && len(m.Supply.Overload) == 0, "overload of the supply over time (supply.thermal.overload not given)")
 	add(m.Capacitors == nil, "heating and life of the bank (bank.thermal not given)")
-	add(m.Capacitors != nil && a.Heat.Bank == nil, "heating and life of the bank (its ripple current is not known)")
+	add(m.Capacitors != nil && a.Heat.Bank == nil, "heating and life of the bank (its ripple current or its seriesResistance is not known)")
 	for i, b := range m.Brakes {
 		name := a.resistorName(i)
 		add(b.Heat.NoPowerAt == 0, "temperature of the "+name+" (thermal.noPowerAt not given)")
