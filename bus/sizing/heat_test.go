@@ -125,7 +125,7 @@ func TestCabinet(t *testing.T) {
 	}
 	// Of the supply 2.5 % are lost with each kelvin above 45 °C, of the drive 1 % above 40 °C.
 	require.InDelta(t, 900*(1-0.025*(inside-45)), find(t, a, "heat", "supply", "mean power").Limit, 1e-9)
-	require.InDelta(t, 7*(1-0.01*(inside-40)), find(t, a, "heat", "a", "RMS current, drive").Limit, 1e-9)
+	require.InDelta(t, 7*(1-0.01*(inside-40)), find(t, a, "heat", "a", "RMS current, derated").Limit, 1e-9)
 
 	// Two capacitors side by side have 40 mΩ each, and half of the ripple.
 	b := find(t, a, "heat", "bank", "core")
@@ -266,4 +266,61 @@ func TestHeatFaults(t *testing.T) {
 	}
 	_, err := sizing.Parse(strings.NewReader(replaced(t, `"motor": "m"`, `"motor": "m", "mounting": "6 K/W"`)))
 	require.Equal(t, "axes[0].mounting", profile.InputErrors(err)[0].Path)
+}
+
+// Drag heats the housing, and magnets as hot as it ask for more current. With 0.1 N·m of
+// drag the torques are 2.1, 0.1 and 1.9 N·m: (4.41 + 0.01 + 3.61) 0.5/2 = 2.0075 W at 20 °C; the
+// drag gives 0.1 N·m x 5 rad/s = 0.5 W. The rating, now 2.1 N·m, makes 100 K/(4.41 W x 374.5/
+// 254.5) = 15.410 K/W, of which 14.910 K/W carry both.
+func TestDragAndMagnets(t *testing.T) {
+	a := assess(t, heated(t, `"m": { "thermal"`, `"m": { "dragTorque": "0.1 N m", "thermal"`, `"temperature": "20 degC", "max"`, `"magnetCoefficient": "-0.2 %/K", "temperature": "20 degC", "max"`))
+	winding, housing := 40., 40.
+	for range 200 {
+		copper := 2.0075 * (234.5 + winding) / 254.5 / math.Pow(1-0.002*(housing-20), 2)
+		housing = 40 + 14.910*(copper+0.5)
+		winding = housing + 0.5*copper
+	}
+	require.InDelta(t, winding, figureOf(t, a, "heat", "a", "winding, mean").Value, 0.03)
+	require.InDelta(t, housing, a.Heat.Windings["a"].Housing, 0.05)
+}
+
+// The end of the load's spread that makes a winding hottest is that of the peak.
+func TestWorstEndOfTheLoad(t *testing.T) {
+	a := assess(t, demo(t))
+	require.Equal(t, "F+ P+", a.Heat.Windings["gantry"].Corner)
+	require.Equal(t, "F+ P+", find(t, a, "heat", "gantry", "winding, peak").Corner)
+}
+
+// Heat in the cabinet: the drive's loss of 1 V x 2 A for half of the time is 1 W, of which half
+// leaves through its heat sink; the supply of a rail of 20 W loses 5 W at 80 %.
+func TestLoadsOfTheCabinet(t *testing.T) {
+	a := assess(t, heated(t, `"standby": "5 W"`, `"standby": "5 W", "lossPerAmp": "1 V"`,
+		`"bleeder": "1 kohm",`, `"bleeder": "1 kohm", "rail": { "supply": { "voltage": "24 V", "tolerance": "0 %", "efficiency": "80 %" }, "consumers": [ { "name": "logic", "kind": "constant power", "holding": "20 W", "minVoltage": "20 V" } ] },`))
+	require.InDelta(t, 5.5, figureOf(t, a, "heat", "", "heat in the cabinet: drives").Value, 1e-9)
+	require.InDelta(t, 5, figureOf(t, a, "heat", "", "heat in the cabinet: supply of the rail").Value, 1e-9)
+}
+
+// Below 40 °C capacitors last no longer than there.
+func TestLifeOfACoolBank(t *testing.T) {
+	a := assess(t, heated(t, `"high": "40 degC"`, `"high": "20 degC"`, `"brake resistor", "bank",`, `"brake resistor",`))
+	require.Less(t, a.Heat.Bank.Core, 40.)
+	require.InEpsilon(t, 5000*3600*math.Exp(0.94/8.617333262e-5*(1/313.15-1/378.15))*2.25, a.Heat.Bank.Life, 1e-9)
+}
+
+// Conductors in parallel share the current, and each is a circuit of the bunch: of four, 0.65.
+func TestCableInParallel(t *testing.T) {
+	one := assess(t, heated(t)).Heat.Cables["a"]
+	two := assess(t, heated(t, `"section": "1.5 mm^2"`, `"section": "1.5 mm^2", "parallel": 2`)).Heat.Cables["a"]
+	require.InEpsilon(t, one.Current/2, two.Current, 1e-3)
+	require.InDelta(t, 15.2*math.Sqrt(25./30)*0.65, two.Permitted, 1e-9)
+}
+
+// A cabinet that cannot have a balance is named, and what stands in it fails.
+func TestCabinetWithoutBalance(t *testing.T) {
+	a := assess(t, heated(t, `"otherHeat": "10 W"`, `"otherHeat": "10 kW"`))
+	c := find(t, a, "heat", "cabinet", "air inside")
+	require.True(t, math.IsInf(c.Value, 1))
+	require.Contains(t, c.Reason, "no heat balance in the cabinet")
+	require.Contains(t, c.Cure, "larger cabinet")
+	require.False(t, a.Fits)
 }

@@ -225,7 +225,7 @@ func (a *Assessment) deratedChecks(s *Section) {
 				continue
 			}
 			at, v := ax.worst(func(l LoadResult) float64 { return l.Drive.Continuous.Value })
-			f := figure(ax.Name, "RMS current, drive derated", v, quantity.Current, "root of the mean square over the cycle; the limit is the continuous current that is left in the temperature around the drive, which falls by lossPerKelvin above fullUpTo").at(at)
+			f := figure(ax.Name, "RMS current, derated", v, quantity.Current, "root of the mean square over the cycle; the limit is the continuous current that is left in the temperature around the drive, which falls by lossPerKelvin above fullUpTo").at(at)
 			if axis.Drive.Motor.Winding.Sinusoidal() {
 				f.Basis = "RMS"
 			}
@@ -378,6 +378,25 @@ func (a *Assessment) uncheckedHeat() []gap {
 			return ok && h.Limit == 0
 		}},
 	}
+}
+
+// heatAssumptions says what the temperatures rest on.
+func (a *Assessment) heatAssumptions() {
+	m := a.Machine
+	text := "Temperatures are settled ones, with the highest ambient all the time and the cycles repeated for ever."
+	if len(a.Heat.Windings) > 0 {
+		text += " A motor is a winding in its housing, its magnets as hot as the housing; the electrical figures take the winding's mean, of one body, with all heat in the winding and the magnets as hot as it: hotter."
+	}
+	if m.Cabinet != nil {
+		text += " The cabinet has one temperature, a mean."
+		if m.Supply.Rectified != nil && m.Cabinet.Inside.Supply {
+			text += " The loss of the rectifier and its transformer is not in its heat: enter it as otherHeat."
+		}
+	}
+	if a.Heat.Bank != nil {
+		text += " The capacitors of the bank share the ripple evenly, and bear the series resistance of their end of life all the time."
+	}
+	a.Assumptions = append(a.Assumptions, text)
 }
 
 // hot is the temperature from which on the report warns of a housing [°C]; what may be
