@@ -60,7 +60,8 @@ type WindingResult struct {
 	ToLimit float64
 	// Settling is the time from the ambient to 95 % of the settled rise [s]; 0: it has none.
 	Settling float64
-	// AtPeak is for how long the hottest winding bears the peak torque [s]; +Inf: for ever.
+	// AtPeak is for how long the hottest winding bears the peak torque [s]; +Inf: for ever,
+	// -1: not known.
 	AtPeak float64
 
 	failed error // what kept it from being found
@@ -71,31 +72,41 @@ func (a *Assessment) heatWinding(ctx context.Context, axis Axis, ax AxisResult) 
 	if axis.Nodes == nil {
 		return nil
 	}
-	var worst *WindingResult
+	var worst *windingCycle
 	for _, l := range append([]LoadResult{ax.LoadResult}, ax.Ends...) {
-		r, err := a.windingAt(ctx, axis, ax, l)
+		c := a.windingAt(ctx, axis, ax, l)
 		if ctx.Err() != nil {
 			return ctx.Err()
 		}
-		if err != nil {
-			r = &WindingResult{failed: err}
-		}
-		r.Corner = l.Corner
-		if worst == nil || r.hotter(worst) {
-			worst = r
+		if worst == nil || c.hotter(worst.WindingResult) {
+			worst = c
 		}
 	}
-	a.Heat.Windings[ax.Name] = worst
-	return nil
+	if worst.failed == nil {
+		if err := worst.times(ctx, axis, ax); err != nil {
+			worst.ToLimit, worst.Settling, worst.AtPeak = 0, 0, -1
+		}
+	}
+	a.Heat.Windings[ax.Name] = worst.WindingResult
+	return ctx.Err()
+}
+
+// windingCycle is a winding at one end of the load's spread.
+type windingCycle struct {
+	*WindingResult
+	network      thermal.WindingNetwork
+	ambient      float64
+	copper, drag float64 // mean copper loss at the temperature at, and mean heat of drag [W]
+	at           float64 // [°C]
 }
 
 // hotter reports whether r is worse than another result.
 func (r *WindingResult) hotter(than *WindingResult) bool {
 	rank := func(r *WindingResult) int {
 		switch {
-		case r.failed != nil:
-			return 2
 		case r.Runaway != nil:
+			return 2
+		case r.failed != nil:
 			return 1
 		}
 		return 0
@@ -106,68 +117,81 @@ func (r *WindingResult) hotter(than *WindingResult) bool {
 	return r.Hottest.V > than.Hottest.V
 }
 
-func (a *Assessment) windingAt(ctx context.Context, axis Axis, ax AxisResult, l LoadResult) (*WindingResult, error) {
-	m, n := a.Machine, axis.Nodes
-	cold := ax.coldAxis.Motor.Winding
+// windingAt settles the winding with the load at one end of its spread.
+func (a *Assessment) windingAt(ctx context.Context, axis Axis, ax AxisResult, l LoadResult) *windingCycle {
+	n, loss := axis.Nodes, l.Cold.CopperLoss
 	// Copper and magnets of the cold trace are at the lowest ambient.
-	at := m.AmbientLow
+	at := a.Machine.AmbientLow
+	c := &windingCycle{
+		WindingResult: &WindingResult{Corner: l.Corner, AtPeak: math.Inf(1)},
+		ambient:       a.Machine.AmbientHigh, at: at, copper: loss.Mean(), drag: l.Cold.Book.MotorDrag / loss.Duration(),
+	}
+	cold := ax.coldAxis.Motor.Winding
 	warmer, err := withMagnets(cold, at+1)
 	if err != nil {
-		return nil, err
+		c.failed = err
+		return c
 	}
-	motor := thermal.TwoNodeMotor{
+	c.network, err = thermal.TwoNodeMotor{
 		WindingCapacity: n.WindingCapacity, FrameCapacity: n.HousingCapacity, Inner: n.WindingToHousing, Mounting: n.HousingToAmbient,
 		Max: axis.Winding.Max, Conductor: axis.Winding.Conductor,
 		MagnetLoss: math.Max(0, 1-warmer.Kt()/cold.Kt()), MagnetsAtKm: at,
-	}
-	w, err := motor.In(m.AmbientHigh)
+	}.In(c.ambient)
 	if err != nil {
-		return nil, err
+		c.failed = err
+		return c
 	}
-	drag := l.Cold.Book.MotorDrag / l.Cold.CopperLoss.Duration()
-	inHousing, err := profile.Constant(drag, l.Cold.CopperLoss.Start(), l.Cold.CopperLoss.End())
+	inHousing, err := profile.Constant(c.drag, loss.Start(), loss.End())
 	if err != nil {
-		return nil, err
+		c.failed = err
+		return c
 	}
-	r := &WindingResult{AtPeak: math.Inf(1)}
-	r.WindingCourse, err = w.Settled(ctx, thermal.WindingHeat{Copper: l.Cold.CopperLoss, At: at, Other: []profile.Curve{{}, inHousing}})
-	if err != nil && !errors.As(err, &r.Runaway) {
-		return nil, err
+	c.WindingCourse, err = c.network.Settled(ctx, thermal.WindingHeat{Copper: loss, At: at, Other: []profile.Curve{{}, inHousing}})
+	switch {
+	case err == nil:
+		c.Housing = c.Temperatures[thermal.FrameNode].Max().V
+	case !errors.As(err, &c.Runaway):
+		c.failed = err
 	}
-	other := []float64{0, drag}
-	constant := thermal.MotorConstant{Km: 1, At: at} // of which the square of a torque is the loss
-	start := []float64{m.AmbientHigh, m.AmbientHigh}
-	t, limited, err := w.OverloadTime(ctx, constant, math.Sqrt(math.Max(0, l.Cold.CopperLoss.Mean())), other, start)
+	return c
+}
+
+// times finds how long the winding takes to its limit or to settle, and for how long it
+// bears the peak torque.
+func (c *windingCycle) times(ctx context.Context, axis Axis, ax AxisResult) error {
+	// A torque of the root of the loss, at a motor constant of 1, makes that loss.
+	constant := thermal.MotorConstant{Km: 1, At: c.at}
+	other := []float64{0, c.drag}
+	t, limited, err := c.network.OverloadTime(ctx, constant, math.Sqrt(math.Max(0, c.copper)), other, []float64{c.ambient, c.ambient})
 	if err != nil {
-		return nil, err
+		return err
 	}
 	if limited {
-		r.ToLimit = t
+		c.ToLimit = t
 	}
-	if r.Runaway != nil {
-		return r, nil
+	if c.Runaway != nil {
+		return nil
 	}
-	_, top := r.Temperatures[thermal.FrameNode].Extrema()
-	r.Housing = top.V
-	all, err := w.Network.TimeConstants()
+	housing := c.Temperatures[thermal.FrameNode]
+	all, err := c.network.Network.TimeConstants()
 	if err != nil {
-		return nil, err
+		return err
 	}
-	r.Settling = settledAfter * all[0] / (1 - ax.Winding.Gain)
-	if r.Margin <= 0 {
-		r.AtPeak = 0
-		return r, nil
+	c.Settling = settledAfter * all[0] / (1 - ax.Winding.Gain)
+	if c.Margin <= 0 {
+		c.AtPeak = 0
+		return nil
 	}
-	start = []float64{r.Hottest.V, r.Temperatures[thermal.FrameNode].At(r.Hottest.T)}
-	constant.Km = cold.Km()
-	t, limited, err = w.OverloadTime(ctx, constant, axis.Drive.Motor.PeakTorque+axis.Drive.Motor.DragTorque, other, start)
+	constant.Km = ax.coldAxis.Motor.Winding.Km()
+	m := axis.Drive.Motor
+	t, limited, err = c.network.OverloadTime(ctx, constant, m.PeakTorque+m.DragTorque, other, []float64{c.Hottest.V, housing.At(c.Hottest.T)})
 	if err != nil {
-		return nil, err
+		return err
 	}
 	if limited {
-		r.AtPeak = t
+		c.AtPeak = t
 	}
-	return r, nil
+	return nil
 }
 
 // duty classifies the cycle of an axis.

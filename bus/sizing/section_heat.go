@@ -295,7 +295,9 @@ func (a *Assessment) heatFigures(s *Section) {
 			if r := a.Heat.Windings[ax.Name]; r != nil && r.WindingCourse != nil && r.Runaway == nil {
 				s.figure(figure(ax.Name, "winding, mean", r.Temperatures[thermal.WindingNode].Mean(), quantity.Temperature, "mean over the settled cycle of the two nodes"))
 				s.figure(figure(ax.Name, "housing, hottest", r.Housing, quantity.Temperature, "highest within the settled cycle; the mean over the housing: spots may be hotter"))
-				s.figure(figure(ax.Name, "bears peak torque for", r.AtPeak, quantity.Time, "from the hottest instant of the cycle until the winding is at its limit; drive and magnets may set a shorter time"))
+				if r.AtPeak >= 0 {
+					s.figure(figure(ax.Name, "bears peak torque for", r.AtPeak, quantity.Time, "from the hottest instant of the cycle until the winding is at its limit; drive and magnets may set a shorter time"))
+				}
 			}
 			if d, ok := a.Heat.Duties[ax.Name]; ok {
 				s.figure(figure(ax.Name, "cyclic duration factor", d.CyclicDurationFactor, quantity.Fraction, "all but the rests over the time of the cycle (IEC 60034-1, 4.2, from memory)"))
