@@ -47,9 +47,9 @@ func (b branch) at(u float64) (v, i, slope float64, ok bool) {
 		v = u - b.r*b.draw
 		return v, b.draw, 0, v >= 0
 	}
-	slope = b.draw / (1 + b.r*b.draw)
-	i = slope * u
-	return u - b.r*i, i, slope, u >= 0
+	share := 1 / (1 + b.r*b.draw) // of u, at the consumer
+	slope = b.draw * share
+	return u * share, u * slope, slope, u >= 0
 }
 
 // least returns the lowest u at which the consumer has at least min [V].

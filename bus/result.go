@@ -29,6 +29,9 @@ type Energies struct {
 	Residual float64 // what is left when the book is closed: the error of the integration
 }
 
+// mostRise is by how much the bus may rise over its start or the source, as a factor.
+const mostRise = 1e9
+
 // Throughput returns the energy against which Residual is to be judged [J].
 func (e Energies) Throughput() float64 { return e.Source + e.Returned + e.Drawn }
 
@@ -115,6 +118,9 @@ func (c *circuit) result(ctx context.Context, sol *taylor.Solution, loads []prof
 		return nil, fmt.Errorf("bus simulation: %w: energies", ErrRange)
 	}
 	r.Lowest, r.Highest = r.Voltage.Extrema()
+	if r.Highest.V > mostRise*c.reference {
+		return nil, fmt.Errorf("bus simulation: %w: the bus rises from %g V to %g V", ErrRange, c.reference, r.Highest.V)
+	}
 	return r, nil
 }
 

@@ -21,7 +21,8 @@ var (
 	// ErrBudget means that the integration would take too many steps: switching
 	// does not end, or the bus settles a million times faster than the load lasts.
 	ErrBudget = taylor.ErrBudget
-	// ErrRange means that a result is too large for float64.
+	// ErrRange means that a result is too large for float64, or that the bus rose a
+	// billionfold, where rounding is all that is left of its first voltage.
 	ErrRange = taylor.ErrRange
 )
 
