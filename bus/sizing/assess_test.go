@@ -140,7 +140,7 @@ func TestDoesNotFit(t *testing.T) {
 	}{
 		{"motor too small", edit(t, `"peakTorque": "0.72 N m"`, `"peakTorque": "0.4 N m"`),
 			"motors", "carriage", "peak motor torque", []string{"carriage: peak motor torque [F+] of", "above the limit of 0.400 N m", "Cure: lower the acceleration"}},
-		{"motor too hot", edit(t, `"continuousTorque": "0.86 N m"`, `"continuousTorque": "0.44 N m"`),
+		{"motor too hot", edit(t, `"continuousTorque": "0.86 N m"`, `"continuousTorque": "0.5 N m"`),
 			"heat", "gantry", "winding", []string{"gantry: winding, peak [F+ P+] of", "above the limit of 130 °C"}},
 		{"motor too slow", edit(t, `"maxSpeed": "4500 rpm"`, `"maxSpeed": "2500 rpm"`),
 			"motors", "gantry", "motor speed", []string{"gantry: motor speed of"}},
