@@ -38,3 +38,9 @@ func AskedFields(doc string) (map[string]map[string]Asked, error) {
 	walk(root)
 	return all, r.faults.Err()
 }
+
+// RippleOfBank returns the RMS current into the bank [A].
+func (a *Assessment) RippleOfBank() float64 {
+	rms, _, _ := a.rippleOfBank()
+	return rms
+}

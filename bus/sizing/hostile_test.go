@@ -119,7 +119,7 @@ func TestHostileDocuments(t *testing.T) {
 // Every number of every field, negative, zero or huge, ends in an error or in a
 // report whose figures are numbers.
 func TestSpoiltFigures(t *testing.T) {
-	for _, name := range []string{"load", "screw", "crank", "linear motor", "unregulated", "drive", "ratings", "sheet", "brake resistor", "payload", "rotary load", "stops", "stops, turning", "stops, brake on the load"} {
+	for _, name := range []string{"load", "screw", "crank", "linear motor", "unregulated", "drive", "ratings", "sheet", "brake resistor", "payload", "rotary load", "stops", "stops, turning", "stops, brake on the load", "temperatures", "temperatures, by time constants"} {
 		doc := variants(t)[name]
 		var root any
 		require.NoError(t, json.Unmarshal([]byte(doc), &root))
