@@ -23,6 +23,7 @@ type Bound struct {
 	// line up their worst windows: the witness. WitnessVoltage is the extreme
 	// that the simulation of it reaches [V], and Witness that simulation.
 	Offsets        []float64
+	Standstills    [][]Standstill // of each station, if any
 	WitnessVoltage float64
 	Witness        *Result
 }
@@ -108,7 +109,7 @@ type Guarantee struct {
 // all powers, plus the bleeder, plus what the bank's series resistance burns when
 // the bank is charged and discharged at the greatest currents. The resistor never
 // burns more than is returned.
-func (b Bus) AnyPhase(ctx context.Context, stations, returning []profile.Curve) (*Guarantee, error) {
+func (b Bus) AnyPhase(ctx context.Context, stations, returning []Cycle) (*Guarantee, error) {
 	if err := b.checkStations(stations); err != nil {
 		return nil, err
 	}
@@ -120,8 +121,9 @@ func (b Bus) AnyPhase(ctx context.Context, stations, returning []profile.Curve) 
 	g := &Guarantee{PeakDemand: peaks(stations).drawn}
 	drawn := 0.0
 	for i := range stations {
-		drawn += stations[i].Positive().Mean()
-		g.MeanReturnedPower -= returning[i].Negative().Mean()
+		s, r := stations[i], returning[i]
+		drawn += s.mean(s.Power.Positive().Mean(), func(p float64) float64 { return math.Max(0, p) })
+		g.MeanReturnedPower += r.mean(-r.Power.Negative().Mean(), func(p float64) float64 { return math.Max(0, -p) })
 	}
 	if !(g.PeakDemand+drawn+g.MeanReturnedPower <= math.MaxFloat64) {
 		return nil, fmt.Errorf("any-phase bounds: %w: power of all stations", ErrRange)
@@ -136,30 +138,31 @@ func (b Bus) AnyPhase(ctx context.Context, stations, returning []profile.Curve) 
 	return g, nil
 }
 
-func checkReturning(stations, returning []profile.Curve) error {
+// checkReturning checks that returning goes with stations.
+func checkReturning(stations, returning []Cycle) error {
 	var f profile.Faults
 	if len(returning) != len(stations) {
 		f.Add("returning", fmt.Sprintf("%d cycles", len(returning)), fmt.Sprintf("%d, one for each station", len(stations)))
 		return f.Err()
 	}
 	for i, s := range returning {
-		if s.Pieces() == 0 {
-			f.Add(fmt.Sprintf("returning[%d]", i), "an empty curve", "a cycle of power over time")
+		path := fmt.Sprintf("returning[%d]", i)
+		s.check(&f, path)
+		if of := stations[i]; s.Repeats != of.Repeats || len(s.Waits) != len(of.Waits) {
+			f.Add(path+".waits", fmt.Sprintf("%d", len(s.Waits)), "pauses as those of the station")
 		}
 	}
 	return f.Err()
 }
 
-func (b Bus) checkStations(stations []profile.Curve) error {
+func (b Bus) checkStations(stations []Cycle) error {
 	var f profile.Faults
 	f.Under("bus", b.Validate())
 	if len(stations) == 0 {
 		f.Add("stations", "none", "at least one cycle")
 	}
 	for i, s := range stations {
-		if s.Pieces() == 0 {
-			f.Add(fmt.Sprintf("stations[%d]", i), "an empty curve", "a cycle of power over time")
-		}
+		s.check(&f, fmt.Sprintf("stations[%d]", i))
 	}
 	if b.Source == nil {
 		f.Add("bus.source", nil, "a source; without one the bank only runs down")
@@ -167,7 +170,7 @@ func (b Bus) checkStations(stations []profile.Curve) error {
 	return f.Err()
 }
 
-func (b Bus) anyPhase(ctx context.Context, stations, returning []profile.Curve, g *Guarantee) error {
+func (b Bus) anyPhase(ctx context.Context, stations, returning []Cycle, g *Guarantee) error {
 	es, err := line{adverse: 1, helpful: 1}.weighted(ctx, returning, -1)
 	if err != nil {
 		return err

@@ -15,7 +15,7 @@ import (
 
 func anyPhase(t testing.TB, b bus.Bus, stations ...profile.Curve) *bus.Guarantee {
 	t.Helper()
-	g, err := b.AnyPhase(context.Background(), stations, nil)
+	g, err := b.AnyPhase(context.Background(), bus.StrictlyPeriodic(stations), nil)
 	require.NoError(t, err)
 	return g
 }
@@ -273,12 +273,12 @@ func TestAnyPhaseCancelled(t *testing.T) {
 	stations := []profile.Curve{steps(t, []float64{0, 5, 10}, -500, 600), steps(t, []float64{0, 7, 13}, -500, 600)}
 	ctx, cancel := context.WithCancel(context.Background())
 	cancel()
-	_, err := b.AnyPhase(ctx, stations, nil)
+	_, err := b.AnyPhase(ctx, bus.StrictlyPeriodic(stations), nil)
 	assert.ErrorIs(t, err, context.Canceled)
 
 	ctx, cancel = context.WithTimeout(context.Background(), 2*time.Millisecond)
 	defer cancel()
-	_, err = b.AnyPhase(ctx, stations, nil)
+	_, err = b.AnyPhase(ctx, bus.StrictlyPeriodic(stations), nil)
 	assert.ErrorIs(t, err, context.DeadlineExceeded)
 }
 

@@ -83,12 +83,12 @@ func BenchmarkAnyPhase(b *testing.B) {
 			for _, stretch := range []float64{1, 0.83, 1.27, 0.61, 1.09} {
 				stations = append(stations, station(b, stretch))
 			}
-			g, err := m.AnyPhase(context.Background(), stations, nil)
+			g, err := m.AnyPhase(context.Background(), bus.StrictlyPeriodic(stations), nil)
 			require.NoError(b, err)
 			require.True(b, g.Sag.Exists)
 			b.ReportAllocs()
 			for b.Loop() {
-				if _, err := m.AnyPhase(context.Background(), stations, nil); err != nil {
+				if _, err := m.AnyPhase(context.Background(), bus.StrictlyPeriodic(stations), nil); err != nil {
 					b.Fatal(err)
 				}
 			}

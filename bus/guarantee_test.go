@@ -61,7 +61,7 @@ func TestGuarantee(t *testing.T) {
 	for n := range machines {
 		r := rand.New(rand.NewPCG(61, uint64(n)))
 		m := randomMachine(r)
-		g, err := m.bus.AnyPhase(context.Background(), m.stations, nil)
+		g, err := m.bus.AnyPhase(context.Background(), bus.StrictlyPeriodic(m.stations), nil)
 		require.NoError(t, err)
 
 		longest := 0.0

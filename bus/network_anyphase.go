@@ -23,14 +23,28 @@ type NetworkGuarantee struct {
 	Ends []EndBound
 }
 
-// Station is a set of axes locked to each other, with the cycle of each.
-type Station []AxisCycle
+// Station is a set of axes locked to each other: they repeat and pause together.
+type Station struct {
+	Axes    []AxisCycle
+	Repeats Repeats
+	Waits   []float64 // where it may wait within its cycle [s], if it is Pausing
+}
 
 // AxisCycle is the power of one axis over the cycle of its station.
 type AxisCycle struct {
-	Feeder    int           // where: 0 at the distribution point, k at the end of feeder k
-	Power     profile.Curve // [W]
-	Returning profile.Curve // the same at the corner where it returns most; empty: Power serves for both
+	Feeder int           // where: 0 at the distribution point, k at the end of feeder k
+	Power  profile.Curve // [W]
+	Idle   float64       // power while the station stands idle [W]
+	Waits  []float64     // power at each of the waits of the station [W]
+}
+
+// cycle returns the axis as a station of its own.
+func (a AxisCycle) cycle(s Station) Cycle {
+	c := Cycle{Power: a.Power, Repeats: s.Repeats, Idle: a.Idle}
+	for i, at := range s.Waits {
+		c.Waits = append(c.Waits, Wait{at, a.Waits[i]})
+	}
+	return c
 }
 
 // AnyPhase does what [Bus.AnyPhase] does for a network.
@@ -51,8 +65,13 @@ type AxisCycle struct {
 // what its lag can amount to; else it is lowered. The capacitors are counted as
 // part of the bank, with the energy by which their voltages can differ from that of
 // the distribution point as a margin, both when a window begins and when it ends.
-func (n Network) AnyPhase(ctx context.Context, stations []Station) (*NetworkGuarantee, error) {
-	if err := n.checkStations(stations); err != nil {
+func (n Network) AnyPhase(ctx context.Context, stations, returning []Station) (*NetworkGuarantee, error) {
+	if err := n.checkStations("stations", stations); err != nil {
+		return nil, err
+	}
+	if returning == nil {
+		returning = stations
+	} else if err := n.checkReturning(stations, returning); err != nil {
 		return nil, err
 	}
 	low, high := n.Low().Source.NoLoadVoltage(), n.High().Source.NoLoadVoltage()
@@ -62,12 +81,12 @@ func (n Network) AnyPhase(ctx context.Context, stations []Station) (*NetworkGuar
 	}
 	confirmed := false
 	for range 60 {
-		w := n.flows(stations, u)
-		b, drawing, returning, err := n.atPoint(stations, u, w, high)
+		w := n.flows(stations, returning, u)
+		b, drawing, giving, err := n.atPoint(stations, returning, u, w, high)
 		if err != nil {
 			return nil, err
 		}
-		sag, _, err := b.Low().sagBound(ctx, drawing, peaks(drawing).or(peaks(returning)))
+		sag, _, err := b.Low().sagBound(ctx, drawing, peaks(drawing).or(peaks(giving)))
 		if err != nil {
 			return nil, err
 		}
@@ -92,12 +111,12 @@ func (n Network) AnyPhase(ctx context.Context, stations []Station) (*NetworkGuar
 			u[k] = low // whatever they are: nothing below rests on them but the rise
 		}
 	}
-	w := n.flows(stations, u)
-	b, drawing, returning, err := n.atPoint(stations, u, w, high)
+	w := n.flows(stations, returning, u)
+	b, drawing, giving, err := n.atPoint(stations, returning, u, w, high)
 	if err != nil {
 		return nil, err
 	}
-	g, err := b.AnyPhase(ctx, drawing, returning)
+	g, err := b.AnyPhase(ctx, drawing, giving)
 	if err != nil {
 		return nil, err
 	}
@@ -107,7 +126,34 @@ func (n Network) AnyPhase(ctx context.Context, stations []Station) (*NetworkGuar
 	return &NetworkGuarantee{Guarantee: g, Ends: n.ends(g, w, high)}, nil
 }
 
-func (n Network) checkStations(stations []Station) error {
+func (n Network) checkReturning(stations, returning []Station) error {
+	if err := n.checkStations("returning", returning); err != nil {
+		return err
+	}
+	var f profile.Faults
+	if len(returning) != len(stations) {
+		f.Add("returning", fmt.Sprintf("%d stations", len(returning)), fmt.Sprintf("%d, the same ones", len(stations)))
+		return f.Err()
+	}
+	for i, s := range returning {
+		path := fmt.Sprintf("returning[%d]", i)
+		if of := stations[i]; s.Repeats != of.Repeats || len(s.Waits) != len(of.Waits) {
+			f.Add(path+".waits", len(s.Waits), "pauses as those of the station")
+		}
+		if of := stations[i].Axes; len(s.Axes) != len(of) {
+			f.Add(path+".axes", len(s.Axes), fmt.Sprintf("%d, the same ones", len(of)))
+			continue
+		}
+		for j, a := range s.Axes {
+			if of := stations[i].Axes[j]; a.Feeder != of.Feeder {
+				f.Add(fmt.Sprintf("%s.axes[%d].feeder", path, j), a.Feeder, fmt.Sprintf("that of the station, %d", of.Feeder))
+			}
+		}
+	}
+	return f.Err()
+}
+
+func (n Network) checkStations(list string, stations []Station) error {
 	var f profile.Faults
 	f.Under("network", n.Validate())
 	if n.Source == nil {
@@ -117,22 +163,27 @@ func (n Network) checkStations(stations []Station) error {
 		f.Add("network.switched", len(n.Switched), "none: give a switched load as a station with the power that it takes at the highest voltage")
 	}
 	if len(stations) == 0 {
-		f.Add("stations", "none", "at least one")
+		f.Add(list, "none", "at least one")
 	}
 	for i, s := range stations {
-		path := fmt.Sprintf("stations[%d]", i)
-		if len(s) == 0 {
+		path := fmt.Sprintf("%s[%d]", list, i)
+		if len(s.Axes) == 0 {
 			f.Add(path, "no axes", "at least one")
+			continue
 		}
-		for j, a := range s {
-			path := fmt.Sprintf("%s[%d]", path, j)
+		length := s.Axes[0].Power.Duration()
+		for j, a := range s.Axes {
+			path := fmt.Sprintf("%s.axes[%d]", path, j)
 			if a.Feeder < 0 || a.Feeder > len(n.Feeders) {
 				f.Add(path+".feeder", a.Feeder, fmt.Sprintf("0 for the distribution point, or the number of a feeder, up to %d", len(n.Feeders)))
 			}
-			if a.Power.Pieces() == 0 {
-				f.Add(path+".power", "an empty curve", "a cycle of power over time")
-			} else if d, first := a.Power.Duration(), s[0].Power.Duration(); s[0].Power.Pieces() > 0 && math.Abs(d-first) > 1e-9*first {
-				f.Add(path+".power", fmt.Sprintf("%g s", d), fmt.Sprintf("of the length of the station's cycle, %g s", first))
+			if len(a.Waits) != len(s.Waits) {
+				f.Add(path+".waits", len(a.Waits), fmt.Sprintf("%d, a power for each wait of the station", len(s.Waits)))
+				continue
+			}
+			a.cycle(s).check(&f, path)
+			if d := a.Power.Duration(); d > 0 && length > 0 && math.Abs(d-length) > 1e-9*length {
+				f.Add(path+".power", fmt.Sprintf("%g s", d), fmt.Sprintf("of the length of the station's cycle, %g s", length))
 			}
 		}
 	}
@@ -152,13 +203,14 @@ func (n Network) path(k int, f func(j int)) {
 	}
 }
 
-func (n Network) flows(stations []Station, u []float64) *flow {
+func (n Network) flows(stations, returning []Station, u []float64) *flow {
 	w := &flow{drawn: make([]float64, len(u)), back: make([]float64, len(u)), axes: make([]int, len(u))}
-	for _, s := range stations {
-		for _, a := range s {
-			_, hi := a.Power.Extrema()
-			lo, _ := a.returning().Extrema()
-			drawn, back := math.Max(0, hi.V)/u[a.Feeder], math.Max(0, -lo.V)/u[a.Feeder]
+	for i, s := range stations {
+		for j, a := range s.Axes {
+			lo, hi := a.cycle(s).extremes()
+			low, high := returning[i].Axes[j].cycle(returning[i]).extremes()
+			drawn := math.Max(0, math.Max(hi, high)) / u[a.Feeder]
+			back := math.Max(0, -math.Min(lo, low)) / u[a.Feeder]
 			add := func(j int) {
 				w.drawn[j] += drawn
 				w.back[j] += back
@@ -171,13 +223,6 @@ func (n Network) flows(stations []Station, u []float64) *flow {
 		}
 	}
 	return w
-}
-
-func (a AxisCycle) returning() profile.Curve {
-	if a.Returning.Pieces() == 0 {
-		return a.Power
-	}
-	return a.Returning
 }
 
 // lags returns by how much each end can lag behind the distribution point because
@@ -207,7 +252,7 @@ func (n Network) lags(w *flow, high float64) []float64 {
 
 // atPoint returns the bus at the distribution point and what the stations take from
 // it, and return, while the ends are at u or above.
-func (n Network) atPoint(stations []Station, u []float64, w *flow, high float64) (b Bus, drawing, returning []profile.Curve, err error) {
+func (n Network) atPoint(stations, returning []Station, u []float64, w *flow, high float64) (b Bus, drawing, giving []Cycle, err error) {
 	b = n.Bus
 	lag := n.lags(w, high)
 	for k, f := range n.Feeders {
@@ -216,28 +261,46 @@ func (n Network) atPoint(stations []Station, u []float64, w *flow, high float64)
 		n.path(k+1, func(j int) { drop += n.Feeders[j-1].Resistance * (w.drawn[j] + w.back[j]) })
 		b.margin += f.Capacitance * 2 * high * (drop + 2*lag[k+1])
 	}
-	drawing, returning = make([]profile.Curve, len(stations)), make([]profile.Curve, len(stations))
+	drawing, giving = make([]Cycle, len(stations)), make([]Cycle, len(stations))
 	for i, s := range stations {
-		takes, gives := make([]profile.Curve, len(s)), make([]profile.Curve, len(s))
-		for j, a := range s {
-			if takes[j], err = n.atDistribution(a.Power, a.Feeder, u, w); err != nil {
+		takes := make([]Cycle, len(s.Axes))
+		gives := make([]Cycle, len(s.Axes))
+		for j, a := range s.Axes {
+			if takes[j], err = n.atDistribution(a.cycle(s), a.Feeder, u, w); err != nil {
 				return b, nil, nil, fmt.Errorf("station %d, axis %d: %w", i, j, err)
 			}
-			gives[j] = a.returning()
+			gives[j] = returning[i].Axes[j].cycle(returning[i])
 		}
-		if drawing[i], err = profile.Sum(takes...); err != nil {
+		if drawing[i], err = together(takes); err != nil {
 			return b, nil, nil, fmt.Errorf("station %d: %w: %v", i, ErrRange, err)
 		}
-		if returning[i], err = profile.Sum(gives...); err != nil {
+		if giving[i], err = together(gives); err != nil {
 			return b, nil, nil, fmt.Errorf("station %d: %w: %v", i, ErrRange, err)
 		}
 	}
-	return b, drawing, returning, nil
+	return b, drawing, giving, nil
 }
 
-// atDistribution returns the most that an axis of power p at node k takes from the
+// together returns the sum of cycles that repeat and pause alike.
+func together(cycles []Cycle) (Cycle, error) {
+	sum := Cycle{Repeats: cycles[0].Repeats, Waits: make([]Wait, len(cycles[0].Waits))}
+	powers := make([]profile.Curve, len(cycles))
+	for i, c := range cycles {
+		powers[i] = c.Power
+		sum.Idle += c.Idle
+		for k, w := range c.Waits {
+			sum.Waits[k].At = w.At
+			sum.Waits[k].Power += w.Power
+		}
+	}
+	var err error
+	sum.Power, err = profile.Sum(powers...)
+	return sum, err
+}
+
+// atDistribution returns the most that an axis with cycle c at node k takes from the
 // distribution point.
-func (n Network) atDistribution(p profile.Curve, k int, u []float64, w *flow) (profile.Curve, error) {
+func (n Network) atDistribution(c Cycle, k int, u []float64, w *flow) (Cycle, error) {
 	linear, square := 0.0, 0.0
 	n.path(k, func(j int) {
 		r := n.Feeders[j-1].Resistance
@@ -247,6 +310,12 @@ func (n Network) atDistribution(p profile.Curve, k int, u []float64, w *flow) (p
 			linear += r * math.Max(w.drawn[j], w.back[j]) / u[k]
 		}
 	})
+	with := func(p float64) float64 { return p + linear*math.Abs(p) + square*p*p }
+	p := c.Power
+	c.Idle = with(c.Idle)
+	for i, w := range c.Waits {
+		c.Waits[i].Power = with(w.Power)
+	}
 	parts := []profile.Curve{p}
 	if linear > 0 {
 		parts = append(parts, p.Positive().Scale(linear), p.Negative().Scale(-linear))
@@ -254,18 +323,18 @@ func (n Network) atDistribution(p profile.Curve, k int, u []float64, w *flow) (p
 	if square > 0 {
 		p2, err := profile.Product(p, p)
 		if err != nil {
-			return profile.Curve{}, fmt.Errorf("%w: %v", ErrRange, err)
+			return Cycle{}, fmt.Errorf("%w: %v", ErrRange, err)
 		}
 		parts = append(parts, p2.Scale(square))
 	}
 	if len(parts) == 1 {
-		return p, nil
+		return c, nil
 	}
-	sum, err := profile.Sum(parts...)
-	if err != nil {
-		return profile.Curve{}, fmt.Errorf("%w: %v", ErrRange, err)
+	var err error
+	if c.Power, err = profile.Sum(parts...); err != nil {
+		return Cycle{}, fmt.Errorf("%w: %v", ErrRange, err)
 	}
-	return sum, nil
+	return c, nil
 }
 
 func (n Network) ends(g *Guarantee, w *flow, high float64) []EndBound {

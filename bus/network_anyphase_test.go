@@ -39,10 +39,11 @@ func TestNetworkGuarantee(t *testing.T) {
 				n.Feeders = append(n.Feeders, bus.Feeder{
 					Upstream: r.IntN(len(n.Feeders) + 1), Resistance: ohms, Capacitance: pick(r, 0, 20e-6/ohms, 2e-3/ohms),
 				})
-				stations[i] = append(stations[i], bus.AxisCycle{Feeder: len(n.Feeders), Power: s.Scale(between(r, 0.2, 0.5))})
+				stations[i].Repeats = bus.Strictly
+				stations[i].Axes = append(stations[i].Axes, bus.AxisCycle{Feeder: len(n.Feeders), Power: s.Scale(between(r, 0.2, 0.5))})
 			}
 		}
-		g, err := n.AnyPhase(context.Background(), stations)
+		g, err := n.AnyPhase(context.Background(), stations, nil)
 		require.NoError(t, err)
 		if !g.Sag.Exists || !g.Rise.Exists {
 			continue
@@ -55,14 +56,14 @@ func TestNetworkGuarantee(t *testing.T) {
 		for try := range 6 {
 			loads := make([]profile.Curve, 1+len(n.Feeders))
 			for i, s := range stations {
-				offset := between(r, 0, s[0].Power.Duration())
+				offset := between(r, 0, s.Axes[0].Power.Duration())
 				switch try {
 				case 0:
 					offset = g.Sag.Offsets[i]
 				case 1:
 					offset = g.Rise.Offsets[i]
 				}
-				for _, a := range s {
+				for _, a := range s.Axes {
 					loads[a.Feeder], err = bus.Periodic(a.Power, offset, 3*longest)
 					require.NoError(t, err)
 				}
@@ -97,7 +98,7 @@ func TestNetworkGuaranteeByHand(t *testing.T) {
 		Feeders: []bus.Feeder{{Resistance: 0.1}},
 	}
 	load := steps(t, []float64{0, 0.1, 1}, 490, 20)
-	g, err := n.AnyPhase(context.Background(), []bus.Station{{{Feeder: 1, Power: load}}})
+	g, err := n.AnyPhase(context.Background(), []bus.Station{{Axes: []bus.AxisCycle{{Feeder: 1, Power: load}}}}, nil)
 	require.NoError(t, err)
 	near(t, 50, g.Sag.Voltage, 1e-6, "within the limit the bus does not sag")
 	near(t, 49, g.Ends[0].Lowest, 0.01, "end")
@@ -107,12 +108,12 @@ func TestNetworkGuaranteeByHand(t *testing.T) {
 
 	// Too thin: 490 W behind 1.3 ohm are more than 50²/(4·1.3) = 481 W.
 	n.Feeders[0].Resistance = 1.3
-	g, err = n.AnyPhase(context.Background(), []bus.Station{{{Feeder: 1, Power: load}}})
+	g, err = n.AnyPhase(context.Background(), []bus.Station{{Axes: []bus.AxisCycle{{Feeder: 1, Power: load}}}}, nil)
 	require.NoError(t, err)
 	assert.False(t, g.Sag.Exists)
 	assert.NotEmpty(t, g.Sag.Reason)
 
-	_, err = n.AnyPhase(context.Background(), []bus.Station{{{Feeder: 2, Power: load}}, {}})
+	_, err = n.AnyPhase(context.Background(), []bus.Station{{Axes: []bus.AxisCycle{{Feeder: 2, Power: load}}}, {}}, nil)
 	require.Error(t, err)
 	assert.Len(t, profile.InputErrors(err), 2)
 }

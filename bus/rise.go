@@ -4,8 +4,6 @@ import (
 	"context"
 	"fmt"
 	"math"
-
-	"example.com/headroom/profile"
 )
 
 // riseLine is the line for a bus above a threshold; highest returns the bus
@@ -70,7 +68,7 @@ func (b Bus) brakeLine(d demand, i int, bleed float64, above func(from, g float6
 }
 
 // rise bounds the highest voltage and seeks a witness.
-func (b Bus) rise(ctx context.Context, stations []profile.Curve, d demand) (Bound, error) {
+func (b Bus) rise(ctx context.Context, stations []Cycle, d demand) (Bound, error) {
 	bound, worst, err := b.riseBound(ctx, stations, d)
 	if err != nil || !bound.Exists {
 		return bound, err
@@ -79,7 +77,7 @@ func (b Bus) rise(ctx context.Context, stations []profile.Curve, d demand) (Boun
 }
 
 // riseBound bounds the highest voltage by the better of two lines.
-func (b Bus) riseBound(ctx context.Context, stations []profile.Curve, d demand) (Bound, []*envelope, error) {
+func (b Bus) riseBound(ctx context.Context, stations []Cycle, d demand) (Bound, []*envelope, error) {
 	best := Bound{Reason: fmt.Sprintf("the stations return up to %.4g W more than they draw on average, and nothing drains as much", -meanOf(stations))}
 	var worst []*envelope
 	for _, l := range b.riseLines(d) {

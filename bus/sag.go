@@ -4,24 +4,12 @@ import (
 	"context"
 	"fmt"
 	"math"
-
-	"example.com/headroom/profile"
 )
 
 // demand is what the bounds know of the stations besides their envelopes.
 type demand struct {
 	drawn    float64 // sum of the highest powers [W], >= 0
 	returned float64 // sum of the highest returned powers [W], >= 0
-}
-
-func peaks(stations []profile.Curve) demand {
-	var d demand
-	for _, s := range stations {
-		lo, hi := s.Extrema()
-		d.drawn += math.Max(0, hi.V)
-		d.returned += math.Max(0, -lo.V)
-	}
-	return d
 }
 
 // or returns the greater of both, of stations at the corner at which they draw
@@ -44,15 +32,22 @@ type line struct {
 	adverse, helpful float64
 }
 
-// weighted returns the envelopes of sign·P with the weights of the line.
-func (l line) weighted(ctx context.Context, stations []profile.Curve, sign float64) ([]*envelope, error) {
+// weighted returns the envelopes of sign·P with the weights of the line. Equal
+// stations have one in common.
+func (l line) weighted(ctx context.Context, stations []Cycle, sign float64) ([]*envelope, error) {
 	es := make([]*envelope, len(stations))
+	up, down := sign*l.adverse, sign*l.helpful
+	if sign < 0 {
+		up, down = down, up
+	}
+	first := firstOf(stations)
 	for i, s := range stations {
-		s = s.Scale(sign)
-		var err error
-		if l.adverse == l.helpful {
-			s = s.Scale(l.adverse)
-		} else if s, err = profile.Sum(s.Positive().Scale(l.adverse), s.Negative().Scale(l.helpful)); err != nil {
+		if k := first[i]; k < i {
+			es[i] = es[k]
+			continue
+		}
+		s, err := s.times(up, down)
+		if err != nil {
 			return nil, fmt.Errorf("%w: power of station %d", ErrRange, i)
 		}
 		if es[i], err = newEnvelope(ctx, s, l.leak); err != nil {
@@ -239,7 +234,7 @@ func (p Parallel) sagLine(b Bus, d demand, low, bank, reach float64) sagLine {
 func (p Parallel) sagLines() []float64 { return []float64{1, 0.8, 0.5, 0.25, 0} }
 
 // sag bounds the lowest voltage and seeks a witness.
-func (b Bus) sag(ctx context.Context, stations []profile.Curve, d demand) (Bound, error) {
+func (b Bus) sag(ctx context.Context, stations []Cycle, d demand) (Bound, error) {
 	bound, worst, err := b.sagBound(ctx, stations, d)
 	if err != nil || !bound.Exists {
 		return bound, err
@@ -248,7 +243,7 @@ func (b Bus) sag(ctx context.Context, stations []profile.Curve, d demand) (Bound
 }
 
 // sagBound bounds the lowest voltage by the best of several lines.
-func (b Bus) sagBound(ctx context.Context, stations []profile.Curve, d demand) (Bound, []*envelope, error) {
+func (b Bus) sagBound(ctx context.Context, stations []Cycle, d demand) (Bound, []*envelope, error) {
 	best := Bound{Reason: fmt.Sprintf("no bound on the sag was found: the stations draw %.4g W on average and up to %.4g W together, the source delivers at most %.4g W",
 		meanOf(stations), peaks(stations).drawn, b.Source.strongest())}
 	var worst []*envelope
@@ -267,7 +262,7 @@ func (b Bus) sagBound(ctx context.Context, stations []profile.Curve, d demand) (
 // sagWith bounds the lowest voltage by lines of one reach. They assume that bus
 // and bank stay above a voltage; the bound holds if it confirms that, and the
 // assumption is lowered until it does.
-func (b Bus) sagWith(ctx context.Context, stations []profile.Curve, d demand, reach float64) (Bound, []*envelope, error) {
+func (b Bus) sagWith(ctx context.Context, stations []Cycle, d demand, reach float64) (Bound, []*envelope, error) {
 	noLoad := b.Source.NoLoadVoltage()
 	step := 1e-4 * noLoad
 	low, bank := noLoad, noLoad
@@ -312,14 +307,6 @@ func (b Bus) sagDown(ctx context.Context, es []*envelope, l sagLine, tolerance f
 	}
 	bank = math.Sqrt(w)
 	return bank, l.lowest(bank), most, nil
-}
-
-func meanOf(stations []profile.Curve) float64 {
-	m := 0.0
-	for _, s := range stations {
-		m += s.Mean()
-	}
-	return m
 }
 
 func (b Bus) bleederCurrent(v float64) float64 {

@@ -18,26 +18,32 @@ const (
 // it is: found to half a percent, on the safe side, between 1/1024 and 1024 times
 // the present bank. enough is false when no bank of that range is enough, as when
 // the stations draw more than the source delivers on average.
-func (b Bus) BankForSag(ctx context.Context, stations []profile.Curve, lowest float64) (capacitance float64, enough bool, err error) {
-	return b.smallestBank(ctx, stations, lowest, func(b Bus) (bool, error) {
-		bound, _, err := b.Low().sagBound(ctx, stations, peaks(stations))
+func (b Bus) BankForSag(ctx context.Context, stations, returning []Cycle, lowest float64) (capacitance float64, enough bool, err error) {
+	return b.smallestBank(ctx, stations, returning, lowest, func(b Bus, returning []Cycle, d demand) (bool, error) {
+		bound, _, err := b.Low().sagBound(ctx, stations, d)
 		return bound.Exists && bound.Voltage >= lowest, err
 	})
 }
 
 // BankForRise does the same for the rise bound, which is not to exceed highest
 // [V].
-func (b Bus) BankForRise(ctx context.Context, stations []profile.Curve, highest float64) (capacitance float64, enough bool, err error) {
-	return b.smallestBank(ctx, stations, highest, func(b Bus) (bool, error) {
-		bound, _, err := b.High().riseBound(ctx, stations, peaks(stations))
+func (b Bus) BankForRise(ctx context.Context, stations, returning []Cycle, highest float64) (capacitance float64, enough bool, err error) {
+	return b.smallestBank(ctx, stations, returning, highest, func(b Bus, returning []Cycle, d demand) (bool, error) {
+		bound, _, err := b.High().riseBound(ctx, returning, d)
 		return bound.Exists && bound.Voltage <= highest, err
 	})
 }
 
-func (b Bus) smallestBank(ctx context.Context, stations []profile.Curve, limit float64, keeps func(Bus) (bool, error)) (float64, bool, error) {
+func (b Bus) smallestBank(ctx context.Context, stations, returning []Cycle, limit float64, keeps func(b Bus, returning []Cycle, d demand) (bool, error)) (float64, bool, error) {
 	if err := b.checkStations(stations); err != nil {
 		return 0, false, err
 	}
+	if returning == nil {
+		returning = stations
+	} else if err := checkReturning(stations, returning); err != nil {
+		return 0, false, err
+	}
+	d := peaks(stations).or(peaks(returning))
 	var f profile.Faults
 	if !f.Positive("limit", limit, "V") {
 		return 0, false, f.Err()
@@ -48,7 +54,7 @@ func (b Bus) smallestBank(ctx context.Context, stations []profile.Curve, limit f
 	present := b.Bank.Capacitance
 	try := func(c float64) (bool, error) {
 		b.Bank.Capacitance = c
-		ok, err := keeps(b)
+		ok, err := keeps(b, returning, d)
 		if err != nil {
 			return false, fmt.Errorf("smallest bank: %w", err)
 		}

@@ -383,12 +383,12 @@ func (a *Assessment) assessBus(ctx context.Context) error {
 		}
 	}
 	if r.Lowest < a.Machine.UnderVoltage {
-		if r.BankForSag, _, err = a.Machine.bus(early).BankForSag(ctx, hot, a.Machine.UnderVoltage); err != nil {
+		if r.BankForSag, _, err = a.Machine.bus(early).BankForSag(ctx, bus.StrictlyPeriodic(hot), bus.StrictlyPeriodic(cold), a.Machine.UnderVoltage); err != nil {
 			return err
 		}
 	}
 	if limit := a.highestAllowed(); r.Highest > limit {
-		if r.BankForRise, _, err = a.Machine.bus(late).BankForRise(ctx, cold, limit); err != nil {
+		if r.BankForRise, _, err = a.Machine.bus(late).BankForRise(ctx, bus.StrictlyPeriodic(hot), bus.StrictlyPeriodic(cold), limit); err != nil {
 			return err
 		}
 	}
@@ -400,7 +400,7 @@ func (a *Assessment) assessBus(ctx context.Context) error {
 // may hold on at any corner leaves neither.
 func (a *Assessment) guarantee(ctx context.Context, hot, cold []profile.Curve) error {
 	m := a.Machine
-	g, err := m.bus(early).AnyPhase(ctx, hot, cold)
+	g, err := m.bus(early).AnyPhase(ctx, bus.StrictlyPeriodic(hot), bus.StrictlyPeriodic(cold))
 	if err != nil {
 		return err
 	}
@@ -408,7 +408,7 @@ func (a *Assessment) guarantee(ctx context.Context, hot, cold []profile.Curve) e
 	if _, heats := m.bus(early).SourceHeatsResistor(); heats || m.drainsExactly() {
 		return nil
 	}
-	most, err := m.bus(late).AnyPhase(ctx, hot, cold)
+	most, err := m.bus(late).AnyPhase(ctx, bus.StrictlyPeriodic(hot), bus.StrictlyPeriodic(cold))
 	if err != nil {
 		return err
 	}
