@@ -59,16 +59,25 @@ func (a *adversary) near(r *rand.Rand, l lineUp, by float64) lineUp {
 	for i, s := range a.stations {
 		shift := by * s.Power.Duration() * r.NormFloat64()
 		next.offsets[i] += shift
-		for _, still := range l.stills[i] {
-			still.From += shift
-			longer := math.Max(-still.Length, by*s.Power.Duration()*r.NormFloat64())
-			if r.IntN(2) == 0 { // what follows stays where it is
-				still.From -= longer
-				next.offsets[i] -= longer
-			}
-			still.Length += longer
-			next.stills[i] = append(next.stills[i], still)
+		stills := slices.Clone(l.stills[i])
+		for k := range stills {
+			stills[k].From += shift
 		}
+		for k := range stills {
+			longer := math.Max(-stills[k].Length, by*s.Power.Duration()*r.NormFloat64())
+			stills[k].Length += longer
+			if r.IntN(2) == 0 { // what follows stays where it is
+				next.offsets[i] -= longer
+				for j := range k + 1 {
+					stills[j].From -= longer
+				}
+				continue
+			}
+			for j := k + 1; j < len(stills); j++ {
+				stills[j].From += longer
+			}
+		}
+		next.stills[i] = stills
 	}
 	return next
 }

@@ -239,7 +239,7 @@ func (b Bus) sag(ctx context.Context, stations []Cycle, d demand) (Bound, error)
 	if err != nil || !bound.Exists {
 		return bound, err
 	}
-	return b.witness(ctx, stations, worst, bound, b.Source.NoLoadVoltage(), -1)
+	return b.witness(ctx, stations, []alignment{{worst, bound.Window}}, bound, b.Source.NoLoadVoltage(), -1)
 }
 
 // sagBound bounds the lowest voltage by the best of several lines.
