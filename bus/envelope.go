@@ -35,6 +35,7 @@ type envelope struct {
 	pauses []*pause    // where the station may stand still
 	times  []float64   // at which pieces of u begin, from 0, and the last one ends [s]
 	stored [][]float64 // the pieces of u [J]
+	ranges []bounds    // and what lies between which values on each
 	period float64     // [s]
 	mean   float64     // Pm [W]
 	high   float64     // max u [J]
@@ -43,8 +44,11 @@ type envelope struct {
 	rate   float64     // D(L) <= rate σ + burst
 	burst  float64     // [J]; without pauses max u - min u
 
+	last       float64   // where the last window sought ended: the next one may be near
 	head, tail []float64 // scratch
 }
+
+type bounds struct{ lo, hi float64 }
 
 func newEnvelope(ctx context.Context, c Cycle, leak float64) (*envelope, error) {
 	load := c.Power.Shift(-c.Power.Start())
@@ -98,12 +102,13 @@ func newEnvelope(ctx context.Context, c Cycle, leak float64) (*envelope, error) 
 	e.high = math.Inf(-1)
 	for i := range e.stored {
 		c := sol.Piece(i, 0)
-		for len(c) > 1 && c[len(c)-1] == 0 {
-			c = c[:len(c)-1]
-		}
 		e.stored[i] = c
 		lo, _, hi, _ := poly.Extrema(c, 0, e.times[i+1]-e.times[i])
 		low, e.high = math.Min(low, lo), math.Max(e.high, hi)
+		e.ranges = append(e.ranges, bounds{lo, hi})
+	}
+	for i, c := range e.stored {
+		e.stored[i] = without(c, e.times[i+1]-e.times[i], 1e-17*(e.high-low)/float64(len(c)))
 	}
 	e.limits(c, low)
 	if !(e.burst <= math.MaxFloat64 && e.rate <= math.MaxFloat64) {
@@ -125,6 +130,15 @@ func newEnvelope(ctx context.Context, c Cycle, leak float64) (*envelope, error) 
 		e.pauses = append(e.pauses, p)
 	}
 	return e, nil
+}
+
+// without drops the highest powers of a polynomial on [0, h] that amount to no more
+// than small each.
+func without(c []float64, h, small float64) []float64 {
+	for len(c) > 1 && math.Abs(c[len(c)-1])*math.Pow(h, float64(len(c)-1)) <= small {
+		c = c[:len(c)-1]
+	}
+	return c
 }
 
 // limits sets rate and burst, which bound D(L) by rate σ + burst. With z = e^(-b L)
@@ -259,10 +273,16 @@ func (e *envelope) best(length, now, before float64) (energy, end float64) {
 		lag -= e.period
 		j = sort.Search(len(e.stored)-1, func(j int) bool { return e.times[j+1]+lag > 0 })
 	}
+	if from := t; e.last >= from {
+		energy, end = now*e.at(e.last)-before*e.at(positiveMod(e.last-length, e.period)), e.last
+	}
+	defer func() { e.last = end }()
 	for i < len(e.stored) {
 		headEnd, tailEnd := e.times[i+1], e.times[j+1]+lag
 		t1 := math.Min(headEnd, tailEnd)
-		if t1 > t {
+		if t1 > t && now*e.ranges[i].hi-before*e.ranges[j].lo <= energy {
+			t = t1 // nothing higher here
+		} else if t1 > t {
 			e.head = poly.Shift(e.head, e.stored[i], t-e.times[i])
 			if now != 1 {
 				e.head = poly.Scale(e.head, e.head, now)
@@ -289,6 +309,12 @@ func (e *envelope) best(length, now, before float64) (energy, end float64) {
 		}
 	}
 	return energy, end
+}
+
+// at returns u at a time within the cycle.
+func (e *envelope) at(t float64) float64 {
+	i := sort.Search(len(e.stored)-1, func(i int) bool { return e.times[i+1] > t })
+	return poly.Eval(e.stored[i], t-e.times[i])
 }
 
 func positiveMod(x, m float64) float64 {

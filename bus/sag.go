@@ -247,22 +247,32 @@ func (b Bus) sagBound(ctx context.Context, stations []Cycle, d demand) (Bound, [
 	best := Bound{Reason: fmt.Sprintf("no bound on the sag was found: the stations draw %.4g W on average and up to %.4g W together, the source delivers at most %.4g W",
 		meanOf(stations), peaks(stations).drawn, b.Source.strongest())}
 	var worst []*envelope
+	best.Voltage = math.Inf(-1)
+	var line sagLine
 	for _, reach := range b.Source.sagLines() {
-		bound, es, err := b.sagWith(ctx, stations, d, reach)
+		l, es, v, err := b.sagWith(ctx, stations, d, reach)
 		if err != nil {
 			return Bound{}, nil, err
 		}
-		if bound.Exists && (!best.Exists || bound.Voltage > best.Voltage) {
-			best, worst = bound, es
+		if es != nil && v > best.Voltage {
+			best.Voltage, line, worst = v, l, es
 		}
 	}
-	return best, worst, nil
+	if worst == nil {
+		best.Voltage = 0
+		return best, nil, nil
+	}
+	_, v, most, err := b.sagDown(ctx, worst, line, fine)
+	if err != nil {
+		return Bound{}, nil, err
+	}
+	return Bound{Voltage: math.Max(v, best.Voltage), Exists: true, Energy: most.upper, Window: most.length, From: line.from}, worst, nil
 }
 
-// sagWith bounds the lowest voltage by lines of one reach. They assume that bus
-// and bank stay above a voltage; the bound holds if it confirms that, and the
-// assumption is lowered until it does.
-func (b Bus) sagWith(ctx context.Context, stations []Cycle, d demand, reach float64) (Bound, []*envelope, error) {
+// sagWith bounds the lowest voltage roughly by lines of one reach. They assume that
+// bus and bank stay above a voltage; the bound holds if it confirms that, and the
+// assumption is lowered until it does. Without any the envelopes are nil.
+func (b Bus) sagWith(ctx context.Context, stations []Cycle, d demand, reach float64) (sagLine, []*envelope, float64, error) {
 	noLoad := b.Source.NoLoadVoltage()
 	step := 1e-4 * noLoad
 	low, bank := noLoad, noLoad
@@ -276,23 +286,20 @@ func (b Bus) sagWith(ctx context.Context, stations []Cycle, d demand, reach floa
 		}
 		es, err := l.weighted(ctx, stations, 1)
 		if err != nil {
-			return Bound{}, nil, err
+			return sagLine{}, nil, 0, err
 		}
-		// Roughly first: any tolerance gives a bound, and what the assumption is
-		// lowered to need not be exact.
-		x, v, most, err := b.sagDown(ctx, es, l, coarse)
+		// Any tolerance gives a bound, and what the assumption is lowered to need not
+		// be exact.
+		x, v, _, err := b.sagDown(ctx, es, l, coarse)
 		if err != nil || !(x > 0) {
-			return Bound{}, nil, err
+			return sagLine{}, nil, 0, err
 		}
 		if v >= low && x >= bank {
-			if _, v, most, err = b.sagDown(ctx, es, l, fine); err != nil {
-				return Bound{}, nil, err
-			}
-			return Bound{Voltage: v, Exists: true, Energy: most.upper, Window: most.length, From: l.from}, es, nil
+			return l, es, v, nil
 		}
 		low, bank = math.Min(low, v-step), math.Min(bank, x-step)
 	}
-	return Bound{}, nil, nil
+	return sagLine{}, nil, 0, nil
 }
 
 // sagDown returns to which voltage of bank and bus the worst backlog leads from

@@ -80,8 +80,10 @@ func (b Bound) reached(start float64) bool {
 // search moves one station after another to and fro, and the beginning of its
 // standstill, in steps that grow smaller, and keeps what comes closer to the bound.
 func (b Bus) search(ctx context.Context, stations []Cycle, bound *Bound, start, sign float64) error {
-	steps := 0
-	runs := 0
+	if len(stations) > searchRuns/4 {
+		return nil // not once to and fro for each
+	}
+	steps, runs := 0, 0
 	for step := searchFirst; step > searchLast; step /= 3 {
 		for better := true; better; {
 			better = false
@@ -167,7 +169,7 @@ func (b Bus) try(ctx context.Context, stations []Cycle, l lineUp, bound *Bound, 
 			return 0, err
 		}
 	}
-	load, err := profile.Sum(loads...)
+	load, err := sum(loads)
 	if err != nil {
 		return 0, err
 	}
@@ -189,6 +191,23 @@ func (b Bus) try(ctx context.Context, stations []Cycle, l lineUp, bound *Bound, 
 		bound.Offsets, bound.Standstills, bound.WitnessVoltage, bound.Witness = l.offsets, l.stills, v, r
 	}
 	return r.Steps, nil
+}
+
+// sum adds curves two by two, so that many take hardly longer for each piece than
+// few.
+func sum(curves []profile.Curve) (profile.Curve, error) {
+	if n := len(curves); n > 3 {
+		a, err := sum(curves[:n/2])
+		if err != nil {
+			return profile.Curve{}, err
+		}
+		b, err := sum(curves[n/2:])
+		if err != nil {
+			return profile.Curve{}, err
+		}
+		curves = []profile.Curve{a, b}
+	}
+	return profile.Sum(curves...)
 }
 
 // Periodic returns the cycle repeated for ever, delayed by offset [s], over the
