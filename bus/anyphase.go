@@ -19,9 +19,11 @@ type Bound struct {
 	Window float64 // length of the worst window [s]
 	From   float64 // bank voltage at which the worst window starts [V]
 
-	// Offsets are start delays of the stations, within their periods [s], that
-	// line up their worst windows: the witness. WitnessVoltage is the extreme
-	// that the simulation of it reaches [V], and Witness that simulation.
+	// Offsets are start delays of the stations, within their periods [s], and
+	// Standstills their waits, as [Cycle.Course] takes them, of the worst line-up that
+	// was found: the witness. WitnessVoltage is the extreme that the simulation of it
+	// reaches [V], and Witness that simulation. Where there is no bound on the sag
+	// they are a line-up in which the bus collapses, with 0 V, if one was found.
 	Offsets        []float64
 	Standstills    [][]Standstill // of each station, if any
 	WitnessVoltage float64

@@ -196,7 +196,16 @@ func TestSteadyLoad(t *testing.T) {
 	g = anyPhase(t, b, steps(t, []float64{0, 1}, 600))
 	assert.False(t, g.Sag.Exists)
 	assert.Contains(t, g.Sag.Reason, "600 W")
-	assert.Nil(t, g.Sag.Witness)
+	assert.Contains(t, g.Sag.Reason, "less than that average")
+	require.NotNil(t, g.Sag.Witness)
+	assert.True(t, g.Sag.Witness.Collapsed, "600 W is more than 500 W: the bus collapses")
+	assert.Len(t, g.Sag.Offsets, 1)
+	// 60 J in pulses of 6000 W are more than a bank of 50 J has, whatever the average.
+	g = anyPhase(t, b, steps(t, []float64{0, 0.01, 2}, 3000, 0), steps(t, []float64{0, 0.01, 1.7}, 3000, 0))
+	assert.False(t, g.Sag.Exists)
+	assert.Contains(t, g.Sag.Reason, "collapse")
+	require.NotNil(t, g.Sag.Witness)
+	assert.True(t, g.Sag.Witness.Collapsed)
 }
 
 // A station of its own: its worst phase is its own worst moment.

@@ -236,8 +236,11 @@ func (p Parallel) sagLines() []float64 { return []float64{1, 0.8, 0.5, 0.25, 0} 
 // sag bounds the lowest voltage and seeks a witness.
 func (b Bus) sag(ctx context.Context, stations []Cycle, d demand) (Bound, error) {
 	bound, worst, err := b.sagBound(ctx, stations, d)
-	if err != nil || !bound.Exists {
+	if err != nil {
 		return bound, err
+	}
+	if !bound.Exists {
+		return b.collapse(ctx, stations, bound)
 	}
 	return b.witness(ctx, stations, []alignment{{worst, bound.Window}}, bound, b.Source.NoLoadVoltage(), -1)
 }

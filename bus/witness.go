@@ -64,6 +64,48 @@ func (b Bus) witness(ctx context.Context, stations []Cycle, ways []alignment, bo
 	return bound, err
 }
 
+// collapse seeks a line-up in which the bus collapses, for stations without a bound
+// on the sag: their worst windows of several lengths, up to as many cycles as the
+// bank lasts where they draw more on average than the source can deliver. Of what does not
+// collapse nothing is kept.
+func (b Bus) collapse(ctx context.Context, stations []Cycle, bound Bound) (Bound, error) {
+	es, err := line{adverse: 1, helpful: 1}.weighted(ctx, stations, 1)
+	if err != nil {
+		return Bound{}, err
+	}
+	longest, rate := 0.0, 0.0
+	for i, e := range es {
+		longest = math.Max(longest, e.period)
+		rate += float64(stations[i].Power.Pieces()) / e.period
+	}
+	start := b.Source.NoLoadVoltage()
+	windows := []float64{longest / 16, longest / 4, longest}
+	excess := meanOf(stations) - b.Source.strongest()
+	if excess > 0 {
+		windows = append(windows, 1.1*b.Bank.Energy(start)/excess+longest)
+	}
+	for _, window := range windows {
+		meet := math.Min(longest+window, witnessPieces/rate)
+		l := lineUp{offsets: make([]float64, len(stations)), stills: make([][]Standstill, len(stations)), duration: meet + math.Min(longest, meet)}
+		for i, e := range es {
+			_, at := e.worst(window)
+			l.offsets[i], l.stills[i] = stations[i].meeting(at, meet)
+		}
+		if _, err := b.try(ctx, stations, l, &bound, start, -1); err != nil {
+			return Bound{}, err
+		}
+		if bound.Witness.Collapsed {
+			bound.WitnessVoltage = 0
+			if excess > 0 {
+				bound.Reason += ", less than that average"
+			}
+			bound.Reason += "; lined up as in the witness they make the bus collapse"
+			return bound, nil
+		}
+	}
+	return Bound{Reason: bound.Reason}, nil
+}
+
 const (
 	closeEnough = 0.002   // gap to the bound, relative to how far it is off the start, that is left alone
 	searchRuns  = 40      // simulations that the search around a witness may take
