@@ -44,15 +44,16 @@ type Guarantee struct {
 	ReturnedBurst     float64 // most energy that the stations return net in any window [J]; +Inf when they return more than they draw
 }
 
-// AnyPhase bounds sag and rise of the bus for stations that each repeat their
-// own cycle of power [W] for ever, each strictly in its own period, with
-// nothing to control how the cycles line up. Sag is that of [Bus.Low], rise that
-// of [Bus.High].
+// AnyPhase bounds sag and rise of the bus for stations with nothing to control how
+// their cycles line up: whatever the phases, and however long the stations stand idle
+// or wait where their cycles let them, unless they are said to be [Strictly]
+// periodic. Sag is that of [Bus.Low], rise that of [Bus.High].
 //
 // Where a station draws most at one corner of its own and returns most at
 // another, as with hot and with cold copper, stations holds the former, from which
 // sag, demand and the source follow, and returning the latter, from which rise
-// and returned energy follow. returning is nil where one serves for both.
+// and returned energy follow, with pauses at the same instants. returning is nil
+// where one serves for both.
 //
 // # The bounds
 //
@@ -69,12 +70,17 @@ type Guarantee struct {
 //	|W-W0| <= max over L of ( Σ_k D_k(L) - a σ(L) ),  σ(L) = (1 - e^(-b L))/b
 //
 // where D_k(L) is the most that station k takes (sag) or returns (rise) in any
-// window of length L, what lies s back weighted with e^(-b s). Because the
-// phases are free the stations' worst windows may coincide, and because a sum of
-// maxima is at least the maximum of the sum, the bound holds for every phasing.
+// window of length L of any of its schedules, what lies s back weighted with
+// e^(-b s); the worst schedule has at most one wait. Because the phases are free the
+// stations' worst windows may coincide, and because a sum of maxima is at least the
+// maximum of the sum, the bound holds for every phasing and every wait.
+//
 // Without leak, b = 0, it is the backlog bound of network calculus (Le Boudec
-// and Thiran, Network Calculus, LNCS 2050, theorem 1.4.1; number from memory)
-// with energy taken in the part of the arriving data.
+// and Thiran, Network Calculus, LNCS 2050, theorem 1.4.1) with energy taken in the
+// part of the arriving data, and D_k a station's arrival curve. Arrival curves of
+// power loads on a battery are in Munawar and Chen, KIT-MTA-2013-0003, and a store
+// sized like a buffer is in papers by Ardakanian, Rosenberg and Keshav (all three
+// from memory, not looked up).
 //
 // The lines: a [Resistive] source gives Vc (V0-Vc)/R, concave in W, and so at
 // least its chord between the threshold, V0 or lower, and the bound. A [SwitchMode] source
@@ -101,8 +107,9 @@ type Guarantee struct {
 // # What is assumed
 //
 // The bank is charged when the window begins; loads keep their power whatever
-// the voltage; the resistor switches without delay; no source ripple; every
-// station repeats its cycle without waits.
+// the voltage; no source ripple; stations stand still only where they are said
+// to, with the power that they are said to take there, and else run their cycles at
+// the speed given.
 //
 // # Averages
 //
