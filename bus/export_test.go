@@ -49,3 +49,6 @@ func WorstOf(c Cycle, leak, length float64) (energy, offset float64, stills []St
 	offset, stills = c.meeting(at, length)
 	return energy + e.mean*sigma(leak, length), offset, stills, e.rate, e.burst, nil
 }
+
+// WorstWithin returns the extreme powers of a cycle within h of each instant.
+func WorstWithin(c profile.Curve, h, sign float64) profile.Curve { return worstWithin(c, h, sign) }
