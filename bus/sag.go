@@ -220,7 +220,7 @@ func (b Bus) late() float64 {
 	return w
 }
 
-func (s Resistive) sagLines() []float64  { return []float64{1, 0.8, 0.5} }
+func (s Resistive) sagLines() []float64  { return []float64{1, 0.9, 0.8, 0.65, 0.5} }
 func (s SwitchMode) sagLines() []float64 { return []float64{1, 0.25, 0} }
 
 func (s Battery) sagLine(b Bus, d demand, low, bank, reach float64) sagLine {
