@@ -184,7 +184,7 @@ func (b Bus) anyPhase(ctx context.Context, stations, returning []Cycle, g *Guara
 	if err != nil {
 		return err
 	}
-	burst, err := worstBacklog(ctx, es, 0, 0, fine)
+	burst, err := worstBacklog(ctx, es, 0, 0, fineFor(len(es)))
 	if err != nil {
 		return err
 	}

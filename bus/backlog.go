@@ -13,6 +13,12 @@ const (
 	coarse = 2e-2
 )
 
+// fineFor is fine for so many stations: coarser for many, whose common bound is
+// further off anyway than what any of them does.
+func fineFor(stations int) float64 {
+	return fine * math.Min(10, math.Max(1, float64(stations)/50))
+}
+
 // backlog is the most by which the energy that stations take in a window can
 // exceed what a steady drain carries away. lower is attained in windows of the
 // length given, upper is a bound.

@@ -40,7 +40,12 @@ func TestNetworkGuarantee(t *testing.T) {
 					Upstream: r.IntN(len(n.Feeders) + 1), Resistance: ohms, Capacitance: pick(r, 0, 20e-6/ohms, 2e-3/ohms),
 				})
 				stations[i].Repeats = bus.Strictly
-				stations[i].Axes = append(stations[i].Axes, bus.AxisCycle{Feeder: len(n.Feeders), Power: s.Scale(between(r, 0.2, 0.5))})
+				a := bus.AxisCycle{Feeder: len(n.Feeders), Power: s.Scale(between(r, 0.2, 0.5))}
+				if k%2 == 0 {
+					stations[i].Repeats = bus.Pausing
+					a.Idle = a.Power.AbsMax().V * between(r, 0, 0.1)
+				}
+				stations[i].Axes = append(stations[i].Axes, a)
 			}
 		}
 		g, err := n.AnyPhase(context.Background(), stations, nil)
@@ -63,8 +68,14 @@ func TestNetworkGuarantee(t *testing.T) {
 				case 1:
 					offset = g.Rise.Offsets[i]
 				}
+				first := bus.Cycle{Power: s.Axes[0].Power, Repeats: s.Repeats}
+				stills := randomStills(r, first, offset, 3*longest)
 				for _, a := range s.Axes {
-					loads[a.Feeder], err = bus.Periodic(a.Power, offset, 3*longest)
+					for j := range stills {
+						stills[j].Power = a.Idle
+					}
+					c := bus.Cycle{Power: a.Power, Repeats: s.Repeats, Idle: a.Idle}
+					loads[a.Feeder], err = c.Course(offset, stills, 3*longest)
 					require.NoError(t, err)
 				}
 			}
@@ -87,7 +98,9 @@ func TestNetworkGuarantee(t *testing.T) {
 	t.Logf("%d networks with bounds; closest sag %.2g, largest drop %.2g of the voltage", exists, closest, drops)
 	assert.Greater(t, exists, machines/3)
 	assert.Less(t, closest, 0.02)
-	assert.Greater(t, drops, 0.01)
+	if machines >= 50 { // the few of a short run need not have thin cables
+		assert.Greater(t, drops, 0.01)
+	}
 }
 
 // One axis of 500 W behind 0.1 ohm on a stiff bus of 50 V: 10 A at 49 V; the bound

@@ -86,7 +86,7 @@ func (b Bus) riseBound(ctx context.Context, stations []Cycle, d demand) (Bound, 
 		if err != nil {
 			return Bound{}, nil, err
 		}
-		most, err := worstBacklog(ctx, es, l.drain, l.leak, fine)
+		most, err := worstBacklog(ctx, es, l.drain, l.leak, fineFor(len(es)))
 		if err != nil {
 			return Bound{}, nil, err
 		}

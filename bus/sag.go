@@ -265,7 +265,7 @@ func (b Bus) sagBound(ctx context.Context, stations []Cycle, d demand) (Bound, [
 		best.Voltage = 0
 		return best, nil, nil
 	}
-	_, v, most, err := b.sagDown(ctx, worst, line, fine)
+	_, v, most, err := b.sagDown(ctx, worst, line, fineFor(len(worst)))
 	if err != nil {
 		return Bound{}, nil, err
 	}
