@@ -84,7 +84,7 @@ func TestAdversary(t *testing.T) {
 		r := rand.New(rand.NewPCG(97, uint64(k)))
 		m := hardMachine(r)
 		require.NoError(t, m.bus.Validate())
-		g, err := m.bus.AnyPhase(context.Background(), m.stations, nil)
+		g, err := m.bus.AnyPhase(context.Background(), bus.StrictlyPeriodic(m.stations), nil)
 		require.NoError(t, err)
 		if !g.Sag.Exists && !g.Rise.Exists {
 			continue

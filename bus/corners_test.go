@@ -215,7 +215,7 @@ func TestMeanBounds(t *testing.T) {
 		for _, b := range []bus.Bus{m.bus.Low(), m.bus.High()} {
 			load, err := bus.Periodic(m.stations[0], 0, 20*m.stations[0].Duration())
 			require.NoError(t, err)
-			one, err := m.bus.AnyPhase(context.Background(), m.stations[:1], nil)
+			one, err := m.bus.AnyPhase(context.Background(), bus.StrictlyPeriodic(m.stations[:1]), nil)
 			require.NoError(t, err)
 			r := simulate(t, b, load, b.Source.NoLoadVoltage())
 			if r.Collapsed {

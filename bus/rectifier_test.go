@@ -361,7 +361,7 @@ func TestAveragedOnBus(t *testing.T) {
 	near(t, mean.Energies.Source, real.Energies.Mains-real.Energies.Source-real.Energies.Diodes, 0.01*mean.Energies.Source, "energy")
 	near(t, mean.Energies.Resistor, real.Energies.Resistor, 0.02*real.Energies.Resistor+0.01*mean.Energies.Source, "energy of the resistor")
 
-	g, err := b.Low().AnyPhase(context.Background(), []profile.Curve{cycle}, nil)
+	g, err := b.Low().AnyPhase(context.Background(), []bus.Cycle{{Power: cycle, Repeats: bus.Strictly}}, nil)
 	require.NoError(t, err)
 	require.True(t, g.Sag.Exists, g.Sag.Reason)
 	low, err := b.Low().SettledCycle(context.Background(), cycle)
@@ -393,7 +393,7 @@ func TestAveragedGuarantee(t *testing.T) {
 		if s.bus.Validate() != nil {
 			s.bus.Bank.SeriesResistance = 0
 		}
-		g, err := s.bus.AnyPhase(context.Background(), []profile.Curve{cycle, cycle.Scale(0.5)}, nil)
+		g, err := s.bus.AnyPhase(context.Background(), bus.StrictlyPeriodic([]profile.Curve{cycle, cycle.Scale(0.5)}), nil)
 		require.NoError(t, err)
 		if !g.Sag.Exists {
 			continue
