@@ -19,6 +19,8 @@ type Assessment struct {
 	Stations []StationResult
 	Bus      BusResult
 	Rail     *RailResult  // nil: not examined
+	HowMany  []*Carried   // as asked for
+	Split    *Split       // nil: not asked for
 	Mains    *MainsResult // nil: none feeds the machine
 	Heat     HeatResult
 
@@ -41,6 +43,7 @@ type StationResult struct {
 	// at every instant the most that any of their ends takes, Cold the least.
 	Hot, Cold profile.Curve
 	Switched  profile.Curve // conductance of its switched loads [S]; empty: none
+	Pauses    []Pause       // where it may stand still, between two cycles first; none when it is strictly periodic
 }
 
 // AxisResult is an axis over one cycle of its station, with its load as entered.
@@ -53,6 +56,7 @@ type AxisResult struct {
 	Runaway *thermal.RunawayError
 
 	hotPower, coldPower profile.Curve // of Hot and Cold of the station what this axis takes [W]
+	pauses              []Pause       // the same of the station's pauses
 
 	hotAxis, coldAxis energy.Axis
 	steps             []energy.Step // as entered
@@ -192,6 +196,9 @@ func Assess(ctx context.Context, m *Machine) (*Assessment, error) {
 			a.Fits = a.Fits && (c.OK || c.Caution)
 		}
 	}
+	if err := a.share(ctx); err != nil {
+		return nil, err
+	}
 	a.unchecked()
 	a.cautions()
 	a.assumptions()
@@ -233,8 +240,10 @@ func (m *Machine) assessStation(ctx context.Context, s Station, path string) (St
 	if r.Hot, err = profile.Sum(hot...); err != nil {
 		return StationResult{}, err
 	}
-	r.Cold, err = profile.Sum(cold...)
-	return r, err
+	if r.Cold, err = profile.Sum(cold...); err != nil {
+		return StationResult{}, err
+	}
+	return r, m.pauses(s, c, &r)
 }
 
 // assessAxis traces an axis with cold copper, finds the temperature at which the

@@ -114,35 +114,6 @@ func (a *Assessment) anyPhase(ctx context.Context, c corner) (*bus.Guarantee, ma
 	return g.Guarantee, ends, nil
 }
 
-// cycles returns what the stations take from the bus where they draw most, and where they
-// return most.
-func (a *Assessment) cycles() (drawing, returning []bus.Cycle) {
-	for _, st := range a.Stations {
-		drawing = append(drawing, bus.Cycle{Power: st.Hot, Repeats: bus.Strictly})
-		returning = append(returning, bus.Cycle{Power: st.Cold, Repeats: bus.Strictly})
-	}
-	return drawing, returning
-}
-
-// onFeeders returns the stations with each axis at its feeder, as they draw most and as they
-// return most.
-func (a *Assessment) onFeeders(number map[string]int) (drawing, returning []bus.Station) {
-	drawing, returning = make([]bus.Station, len(a.Stations)), make([]bus.Station, len(a.Stations))
-	for i, st := range a.Stations {
-		d, r := &drawing[i], &returning[i]
-		d.Repeats, r.Repeats = bus.Strictly, bus.Strictly
-		for _, ax := range st.Axes {
-			d.Axes = append(d.Axes, bus.AxisCycle{Feeder: number[ax.Name], Power: ax.hotPower})
-			r.Axes = append(r.Axes, bus.AxisCycle{Feeder: number[ax.Name], Power: ax.coldPower})
-		}
-		if st.Switched.Pieces() > 0 {
-			d.Axes = append(d.Axes, bus.AxisCycle{Power: a.Machine.mostSwitched(st.Switched)})
-			r.Axes = append(r.Axes, bus.AxisCycle{Power: st.Switched.Scale(0)})
-		}
-	}
-	return drawing, returning
-}
-
 // bankForSag returns the bank, when new, that would keep the bus from falling too low, 0
 // when none would [F].
 func (a *Assessment) bankForSag(ctx context.Context) (float64, error) {

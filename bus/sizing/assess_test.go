@@ -56,7 +56,7 @@ const simple = `{
   "axes": [ { "name": "a", "load": { "mass": "10 kg" },
     "mechanism": { "kind": "belt", "pitchDiameter": "200 mm", "efficiency": 1 },
     "motor": "m", "drive": "d", "limits": { "speed": "1 m/s", "accel": "2 m/s^2" } } ],
-  "stations": [ { "name": "s", "axes": ["a"], "steps": [
+  "stations": [ { "name": "s", "axes": ["a"], "strictlyPeriodic": true, "steps": [
     { "to": { "a": "1 m" } }, { "dwell": "0.5 s" }, { "to": { "a": "0 m" } }, { "dwell": "0.5 s" } ] } ]
 }`
 

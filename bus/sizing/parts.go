@@ -17,6 +17,7 @@ func (r *reader) parts(m *Machine, buses []*node) {
 		o := r.objectOf(n)
 		part := *m
 		part.Parts, part.Axes, part.Stations, part.Note = nil, nil, nil, ""
+		part.HowMany, part.Share = nil, false
 		part.origin = r.feed(o, &part)
 		part.Name = r.text(o, "name", required)
 		if i > 0 {
@@ -40,6 +41,14 @@ func (r *reader) parts(m *Machine, buses []*node) {
 		o.unread(&r.faults)
 		m.Parts = append(m.Parts, &part)
 	}
+	if m.Share {
+		r.faults.Add("split", true, "false in a machine on several buses")
+	}
+	for i, q := range m.HowMany {
+		if _, ok := on[q.Station]; !ok {
+			r.faults.Add(fmt.Sprintf("howMany[%d].station", i), q.Station, "the name of a station that some bus lists")
+		}
+	}
 	for i, s := range m.Stations {
 		if _, ok := on[s.Name]; !ok && s.Name != "" {
 			r.faults.Add(fmt.Sprintf("stations[%d].name", i), s.Name, "a station that some bus lists")
@@ -51,6 +60,12 @@ func (r *reader) parts(m *Machine, buses []*node) {
 func (m *Machine) take(whole *Machine, j int) {
 	m.origin = append(m.origin, [2]string{fmt.Sprintf("stations[%d]", len(m.Stations)), fmt.Sprintf("stations[%d]", j)})
 	m.Stations = append(m.Stations, whole.Stations[j])
+	for i, q := range whole.HowMany {
+		if q.Station == whole.Stations[j].Name {
+			m.origin = append(m.origin, [2]string{fmt.Sprintf("howMany[%d]", len(m.HowMany)), fmt.Sprintf("howMany[%d]", i)})
+			m.HowMany = append(m.HowMany, q)
+		}
+	}
 	for i, a := range whole.Axes {
 		if slices.Contains(whole.Stations[j].Axes, a.Name) {
 			m.origin = append(m.origin, [2]string{fmt.Sprintf("axes[%d]", len(m.Axes)), fmt.Sprintf("axes[%d]", i)})
@@ -63,7 +78,7 @@ func (m *Machine) take(whole *Machine, j int) {
 func (m *Machine) place(i int) {
 	at := fmt.Sprintf("buses[%d].", i)
 	for k, p := range m.origin {
-		if !slices.Contains([]string{"axes", "stations"}, beforeIndex(p[1])) {
+		if !slices.Contains([]string{"axes", "stations", "howMany"}, beforeIndex(p[1])) {
 			m.origin[k][1] = at + p[1]
 		}
 	}

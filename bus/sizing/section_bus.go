@@ -14,11 +14,11 @@ const lineUp = "simulation of one course, with start delays that line up the sta
 const thresholdCure = "raise both thresholds of the brake resistor, or lower the supply's voltage"
 
 // exact reports whether the bus has only one course: that of the settled cycle of one
-// station, with no spread of its load and no tolerance of what drains the bus. With such
+// station that never pauses, with no spread of its load and no tolerance of what drains the bus. With such
 // a spread more than its two ends would have to be followed, since a resistor that comes
 // on or not makes a higher bus the lower one later: the bounds then hold for all of it.
 func (a *Assessment) exact() bool {
-	if len(a.Stations) != 1 || !a.Machine.drainsExactly() {
+	if len(a.Stations) != 1 || len(a.Stations[0].Pauses) > 0 || !a.Machine.drainsExactly() {
 		return false
 	}
 	for _, ax := range a.Stations[0].Axes {
