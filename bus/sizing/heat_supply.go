@@ -61,32 +61,3 @@ func (a *Assessment) heatSupply(ctx context.Context) error {
 	}
 	return nil
 }
-
-// mostWithin returns the most that the integral of a curve >= 0 that is repeated for ever
-// comes to within any window of the given length [s].
-func mostWithin(c profile.Curve, window float64) (float64, error) {
-	period := c.Duration()
-	cycles := math.Floor(window / period)
-	most := cycles * c.Integral()
-	rest := window - cycles*period
-	if rest <= 1e-9*period {
-		return most, nil
-	}
-	if rest >= (1-1e-9)*period {
-		return most + c.Integral(), nil
-	}
-	sum := c.Repeat(2).Shift(-c.Start()).Antiderivative(0)
-	late, err := sum.Slice(rest, rest+period)
-	if err != nil {
-		return 0, err
-	}
-	early, err := sum.Slice(0, period)
-	if err != nil {
-		return 0, err
-	}
-	swing, err := profile.Sum(late.Shift(-rest), early.Scale(-1))
-	if err != nil {
-		return 0, err
-	}
-	return most + math.Max(0, swing.Max().V), nil
-}
