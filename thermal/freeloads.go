@@ -19,6 +19,26 @@ type FreeLoads struct {
 	Highest float64         // that all together do not exceed, >= their mean [W] or [A]; 0: no limit
 }
 
+// Most returns the most that a window of length t [s] takes in [J] or [A·s].
+func (l FreeLoads) Most(t float64) (float64, error) {
+	var f profile.Faults
+	l.check(&f, "loads")
+	f.Positive("t", t, "s")
+	if err := f.Err(); err != nil {
+		return 0, err
+	}
+	w, err := l.windows()
+	if err != nil {
+		return 0, err
+	}
+	sum, _, err := w.most(t)
+	if err != nil || !(sum <= math.MaxFloat64) {
+		f.Add("t", t, "a length that takes in a finite sum")
+		return 0, f.Err()
+	}
+	return sum, nil
+}
+
 func (l FreeLoads) check(f *profile.Faults, path string) {
 	if len(l.Cycles) == 0 {
 		f.Add(path+".cycles", nil, "at least one load")

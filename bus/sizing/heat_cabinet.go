@@ -2,6 +2,7 @@ package sizing
 
 import (
 	"errors"
+	"math"
 
 	"example.com/headroom/energy"
 	"example.com/headroom/profile"
@@ -81,17 +82,23 @@ func (a *Assessment) heatCabinet() {
 		}
 	}
 	if c.Inside.Supply {
-		add("supply", m.Supply.loss(a.Bus.MeanPower))
+		if m.Supply.Rectified != nil {
+			diodes, transformer := a.rectifierHeat()
+			add("rectifier", diodes+m.Supply.Standby)
+			add("transformer", transformer)
+		} else {
+			add("supply", m.Supply.loss(a.Bus.MeanPower))
+		}
 	}
 	if c.Inside.Drives {
 		add("drives", a.driveHeat(c.HeatSinkOutside))
 	}
 	if c.Inside.Resistor && (len(m.Brakes) > 0 || m.Clamp != nil) {
-		burned := a.Bus.ResistorMean
-		if len(m.Brakes) == 0 {
-			burned = a.Bus.Guarantee.MeanReturnedPower
+		if len(m.Brakes) > 0 {
+			add("brake resistor", a.Bus.ResistorMean)
+		} else {
+			add("clamp", a.Bus.Guarantee.MeanReturnedPower)
 		}
-		add("brake resistor", burned)
 	}
 	if c.Inside.Bank {
 		rms, _, _ := a.rippleOfBank()
@@ -118,12 +125,9 @@ func (a *Assessment) heatCabinet() {
 	a.Heat.Cabinet = r
 }
 
-// loss returns the heat that a supply gives off at a mean output [W]; of a rectifier it is
-// not known here.
+// loss returns the heat that a supply gives off at a mean output [W]; one that is not a
+// rectifier.
 func (s Supply) loss(output float64) float64 {
-	if s.Rectified != nil {
-		return 0
-	}
 	c, err := profile.Constant(output, 0, 1)
 	if err != nil {
 		return 0
@@ -133,6 +137,30 @@ func (s Supply) loss(output float64) float64 {
 		return 0
 	}
 	return p
+}
+
+// rectifierHeat bounds the mean heat of a rectifier's diodes and of its transformer [W], by
+// its waveform at the lowest mains. As in [Assessment.rectifiedDraw] both are convex in the
+// power delivered, so that over any course their means lie below the chord. The iron takes its
+// loss at no load all the time, at the highest mains (1 + tolerance)² of it.
+func (a *Assessment) rectifierHeat() (diodes, transformer float64) {
+	s, w := a.Machine.Supply, a.Bus.Ripple
+	if w != nil && w.Top != nil {
+		share := 1.0
+		if most := w.Top.Secondary.Real - w.Top.DiodeHeat - w.Top.SourceHeat; most > a.Bus.MeanPower {
+			share = a.Bus.MeanPower / most
+		}
+		diodes, transformer = w.Top.DiodeHeat*share, w.Top.SourceHeat*share
+		if w.Mean != nil {
+			diodes, transformer = math.Max(diodes, w.Mean.DiodeHeat), math.Max(transformer, w.Mean.SourceHeat)
+		}
+	}
+	t := s.Rectified.Transformer
+	if t == nil {
+		return diodes, 0 // its source resistance is that of the mains, outside
+	}
+	high := 1 + s.Mains.Tolerance
+	return diodes, transformer + t.NoLoadLoss*high*high
 }
 
 // driveHeat returns the mean heat of all drives that stays inside [W], each at the end of
