@@ -3,7 +3,6 @@ package thermal
 import (
 	"context"
 	"fmt"
-	"iter"
 	"math"
 	"slices"
 
@@ -181,7 +180,7 @@ func (r OverloadRating) HoldFree(ctx context.Context, loads FreeLoads) (Overload
 		return refine(m, b)
 	}
 	var ends []windowEnd
-	for _, t := range r.lengths(w, func() float64 { return best.Loading.Ratio }) {
+	for _, t := range r.lengths(w.cycles) {
 		e, err := try(t)
 		if err != nil {
 			return Overload{}, err
@@ -203,38 +202,22 @@ func (r OverloadRating) HoldFree(ctx context.Context, loads FreeLoads) (Overload
 // windowEnd is what windows of length t take in at most, and may.
 type windowEnd struct{ t, most, allowed, start float64 }
 
-// lengths yields the lengths of windows between which the worst is looked for: the times of
-// the points and the cycles between them, and beyond them longer ones until none can be worse.
-// Beyond the last point the permitted total stays until the continuous rating permits more;
-// from there on a window takes in no more than mean t + swing, so that its ratio is at most
-//
-//	mean/Continuous + swing/(t Continuous)
-func (r OverloadRating) lengths(w freeWindows, worst func() float64) iter.Seq2[int, float64] {
+// lengths returns the lengths of windows between which the worst is looked for: the times of
+// the points, the cycles between them, and twice the time from which the continuous rating
+// permits more than the last point. No longer ones are worse: twice the time takes in no more
+// than twice as much, M(2t) <= 2 M(t), and is permitted just that.
+func (r OverloadRating) lengths(cycles []float64) []float64 {
 	last := r.Points[len(r.Points)-1]
-	longest := math.Max(last.Time, last.Mean*last.Time/r.Continuous)
+	longest := 2 * math.Max(last.Time, last.Mean*last.Time/r.Continuous)
 	var all []float64
 	for _, p := range r.Points {
 		all = append(all, p.Time)
 	}
-	for _, c := range w.cycles {
+	for _, c := range cycles {
 		if c > all[0] && c < longest {
 			all = append(all, c)
 		}
 	}
 	slices.Sort(all)
-	all = append(slices.Compact(all), longest*2)
-	return func(yield func(int, float64) bool) {
-		for i, t := range all {
-			if !yield(i, t) {
-				return
-			}
-		}
-		t := longest * 2
-		for i := 0; i < 1000 && w.mean/r.Continuous+w.swing/(t*r.Continuous) > worst()*(1+overloadTolerance) && t < math.MaxFloat64/4; i++ {
-			t *= 2
-			if !yield(len(all)+i, t) {
-				return
-			}
-		}
-	}
+	return append(slices.Compact(all), longest)
 }
