@@ -146,14 +146,26 @@ func Assess(ctx context.Context, m *Machine) (*Assessment, error) {
 	if len(m.Parts) > 0 {
 		return a, a.assessParts(ctx)
 	}
+	if err := a.loads(ctx); err != nil {
+		return nil, err
+	}
+	if err := a.conclude(ctx); err != nil {
+		return nil, err
+	}
+	return a, nil
+}
+
+// loads finds what everything has to carry, temperatures of parts in a cabinet apart.
+func (a *Assessment) loads(ctx context.Context) error {
+	m := a.Machine
 	var f profile.Faults
 	for i, s := range m.Stations {
 		if err := ctx.Err(); err != nil {
-			return nil, err
+			return err
 		}
 		r, err := m.assessStation(ctx, s, fmt.Sprintf("stations[%d]", i))
 		if ctx.Err() != nil {
-			return nil, ctx.Err()
+			return ctx.Err()
 		}
 		if err != nil {
 			f.Under("", err)
@@ -162,25 +174,31 @@ func Assess(ctx context.Context, m *Machine) (*Assessment, error) {
 		a.Stations = append(a.Stations, r)
 	}
 	if err := f.Err(); err != nil {
-		return nil, err
+		return err
 	}
 	if err := a.assessBus(ctx); err != nil {
-		return nil, err
+		return err
 	}
 	if err := a.startUp(ctx); err != nil {
-		return nil, err
+		return err
 	}
 	if err := a.rail(ctx); err != nil {
-		return nil, err
+		return err
 	}
 	if err := a.stops(ctx); err != nil {
-		return nil, err
+		return err
 	}
 	if err := a.mains(ctx); err != nil {
-		return nil, err
+		return err
 	}
+	return a.findCabinet()
+}
+
+// conclude finds how hot everything gets, holds all against its limits and says what the figures
+// rest on.
+func (a *Assessment) conclude(ctx context.Context) error {
 	if err := a.heat(ctx); err != nil {
-		return nil, err
+		return err
 	}
 	a.Sections = []Section{
 		a.motionSection(), a.motorSection(), a.mechanicsSection(), a.energySection(), a.supplySection(),
@@ -195,7 +213,7 @@ func Assess(ctx context.Context, m *Machine) (*Assessment, error) {
 	a.unchecked()
 	a.cautions()
 	a.assumptions()
-	return a, nil
+	return nil
 }
 
 func (m *Machine) assessStation(ctx context.Context, s Station, path string) (StationResult, error) {

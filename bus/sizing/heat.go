@@ -60,7 +60,6 @@ func (a *Assessment) heat(ctx context.Context) error {
 			a.duty(axis, ax)
 		}
 	}
-	a.heatCabinet()
 	a.heatBank()
 	if err := a.heatResistors(ctx); err != nil {
 		return err

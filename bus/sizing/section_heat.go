@@ -298,7 +298,7 @@ func (a *Assessment) heatFigures(s *Section) {
 	if c := a.Heat.Cabinet; c != nil && c.Runaway == nil {
 		s.figure(figure("", "temperature in the cabinet", c.Inside, quantity.Temperature, "heat balance P = (k A + ρ cp V)(Tinside - Toutside) with the loads below; k is 5.5 W/(m²K) where none is given (painted steel; common practice, no source)"))
 		for i, name := range c.Names {
-			s.figure(figure("", "heat in the cabinet: "+name, c.Loads[i], quantity.Power, cabinetHow[name]))
+			s.figure(figure("", "heat in the cabinet: "+name, c.Loads[i], quantity.Power, c.how[i]))
 		}
 	}
 	if b := a.Heat.Bank; b != nil && m.HoursPerYear > 0 {
@@ -321,19 +321,6 @@ func (a *Assessment) heatFigures(s *Section) {
 	if text := a.duties(); text != "" {
 		s.note(text)
 	}
-}
-
-// cabinetHow says where the heat in the cabinet comes from.
-var cabinetHow = map[string]string{
-	"supply":             "standby + P (1/η - 1) at the highest mean power",
-	"drives":             "mean of standby and losses of all drives, less what leaves through heat sinks outside",
-	"rectifier":          "standby and the loss of its diodes by its waveform at the lowest mains: of the mean power as share of the most that it gives, on the chord of a convex curve",
-	"transformer":        "loss in its windings in the same way, and in its iron at the highest mains, (1 + tolerance)² of that at no load",
-	"brake resistor":     "highest mean power that it burns",
-	"clamp":              "all that the stations return",
-	"bank and bleeder":   "I² R of the ripple, V²/R of the bleeder at the highest voltage without load",
-	"supply of the rail": "mean input power times 1 - η",
-	"other":              "as given",
 }
 
 // duties names the duty types of the cycles.
