@@ -119,6 +119,7 @@ type BusResult struct {
 	StartUp *StartUpResult // nil: not examined
 	Stops   *StopsResult   // nil: not examined
 	Ripple  *RippleResult  // of a rectifier, in Lowest already; nil: another supply
+	Young   *BusWhenYoung  // nil: the bank does not age
 	Memory  []MemoryResult // of supplies that shut down on over-voltage, without a diode
 
 	// AtDrives holds the bounds at the drives that have a cable, by axis.
@@ -128,6 +129,12 @@ type BusResult struct {
 	// Banks that would keep the bus within its limits when the present one does
 	// not, nominal [F]; 0 when the present one does or none would.
 	BankForSag, BankForRise float64
+}
+
+// BusWhenYoung is how far the bus sags and rises with the bank when new.
+type BusWhenYoung struct {
+	Lowest  float64 // bus voltage [V]; -Inf: no bound
+	Highest float64 // [V]; +Inf: no bound
 }
 
 // Assess computes what the machine's parts have to carry and holds it against

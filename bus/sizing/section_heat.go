@@ -308,12 +308,13 @@ func (a *Assessment) heatFigures(s *Section) {
 		for _, ax := range st.Axes {
 			if r := a.Heat.Windings[ax.Name]; r != nil && r.WindingCourse != nil && r.Runaway == nil {
 				s.figure(figure(ax.Name, "winding, mean", r.Temperatures[thermal.WindingNode].Mean(), quantity.Temperature, "mean over the settled cycle of the two nodes"))
-				s.figure(figure(ax.Name, "housing, hottest", r.Housing, quantity.Temperature, "highest within the settled cycle; the mean over the housing: spots may be hotter"))
+				s.figure(figure(ax.Name, "housing, peak", r.Housing, quantity.Temperature, "highest within the settled cycle; the mean over the housing: spots may be hotter"))
 				if r.AtPeak >= 0 {
-					s.figure(figure(ax.Name, "bears peak torque for", r.AtPeak, quantity.Time, "from the hottest instant of the cycle until the winding is at its limit; drive and magnets may set a shorter time"))
+					s.figure(figure(ax.Name, "overload time", r.AtPeak, quantity.Time, "at peak torque, from the hottest instant of the cycle until the winding is at its limit; drive and magnets may set a shorter time"))
 				}
 			}
 			if d, ok := a.Heat.Duties[ax.Name]; ok {
+				s.figure(figure(ax.Name, "equivalent torque", d.EquivalentTorque, quantity.Torque, "constant torque of the motor with the same mean copper loss, its own drag included, load as entered: RMS over the cycle; the worst end of the load is held against the continuous torque under motors"))
 				s.figure(figure(ax.Name, "cyclic duration factor", d.CyclicDurationFactor, quantity.Fraction, "all but the rests over the time of the cycle (IEC 60034-1, 4.2, from memory)"))
 			}
 		}
