@@ -75,6 +75,7 @@ func hardMachine(r *rand.Rand) machine {
 // An adversary looks for phases that pass the bounds: all worst windows together,
 // any phases, and from the worst found downhill, one station at a time.
 func TestAdversary(t *testing.T) {
+	t.Parallel()
 	machines := 60
 	if testing.Short() || raceDetector {
 		machines = 10

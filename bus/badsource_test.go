@@ -256,6 +256,7 @@ func TestValidateStartUp(t *testing.T) {
 
 // Huge and tiny values in the same fields: a finite answer or a known error, soon.
 func TestExtremeSources(t *testing.T) {
+	long(t)
 	plain := bus.SwitchMode{Voltage: 72, CurrentLimit: 10}
 	load := steps(t, []float64{0, 0.1, 0.2}, 900, -400)
 	for _, v := range []float64{1e308, 1e300, 1e150, 1e20, 1e7, 1e-5, 1e-20, 1e-150, 1e-300, 5e-324} {

@@ -207,6 +207,7 @@ func TestDischargeTime(t *testing.T) {
 // The mean of the source in the bounds is never exceeded by that of a long
 // simulation, nor what the resistor burns by what is returned.
 func TestMeanBounds(t *testing.T) {
+	long(t)
 	random := rand.New(rand.NewPCG(75, 76))
 	close := 0
 	for n := range 40 {

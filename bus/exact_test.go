@@ -42,6 +42,7 @@ func TestWorstWithin(t *testing.T) {
 // Bracketed extremes hold for phases on a fine grid, and lie within the bounds for
 // any phase.
 func TestExtremeOverPhases(t *testing.T) {
+	long(t)
 	compared, narrow := 0, 0
 	for n := range 60 {
 		r := rand.New(rand.NewPCG(99, uint64(n)))

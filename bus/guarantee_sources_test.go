@@ -15,6 +15,7 @@ import (
 // Neither are the bounds passed with any other kind of source, several of them,
 // resistors that switch late, or a clamp; or they are refused by name.
 func TestGuaranteeOfEverySource(t *testing.T) {
+	long(t)
 	machines := 250
 	if testing.Short() || raceDetector {
 		machines = 40

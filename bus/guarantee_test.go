@@ -52,6 +52,7 @@ func beyond(bound bus.Bound, v, sign float64) bool {
 // together", not by the witness or what a local search finds from it. The same
 // checker catches a bound that promises a little more than the witness.
 func TestGuarantee(t *testing.T) {
+	t.Parallel()
 	machines := 160
 	if testing.Short() || raceDetector {
 		machines = 25
@@ -220,6 +221,7 @@ func TestBeyond(t *testing.T) {
 // How far bounds and witnesses are apart on machines of 2 to 8 stations, by mode: all
 // are listed, and those that keep two thirds of their voltage are held to a limit.
 func TestGaps(t *testing.T) {
+	t.Parallel()
 	machines := 160
 	if testing.Short() || raceDetector {
 		machines = 30

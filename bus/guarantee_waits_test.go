@@ -108,6 +108,7 @@ func (a *adversary) run(t testing.TB, l lineUp, duration float64) (lowest, highe
 // Whatever the source, the resistors, their hysteresis and delay, and whether the
 // stations wait: the bounds are never passed. With -machines=20000 on so many.
 func TestGuaranteeWithWaits(t *testing.T) {
+	long(t)
 	machines := 200
 	if testing.Short() || raceDetector {
 		machines = 30

@@ -16,6 +16,7 @@ import (
 // Behind cables the bounds hold at the distribution point and at every drive, for
 // random phasings and for all worst windows together.
 func TestNetworkGuarantee(t *testing.T) {
+	long(t)
 	machines := 50
 	if testing.Short() || raceDetector {
 		machines = 16

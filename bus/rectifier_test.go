@@ -248,6 +248,7 @@ func TestSettledUnstable(t *testing.T) {
 // The averaged rectifier on a bank that gets larger: the mean of the settled
 // waveform comes to the voltage at which the average delivers the same current.
 func TestAveragedRectifier(t *testing.T) {
+	long(t)
 	random := rand.New(rand.NewPCG(37, 38))
 	for n := range 25 {
 		s := randomRectifier(random)
@@ -377,6 +378,7 @@ func TestAveragedOnBus(t *testing.T) {
 
 // The bound on the sag with an averaged rectifier holds for stations in any phase.
 func TestAveragedGuarantee(t *testing.T) {
+	long(t)
 	random := rand.New(rand.NewPCG(43, 44))
 	bounds, tried := 0, 0
 	for n := range 25 {

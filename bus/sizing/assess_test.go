@@ -132,6 +132,7 @@ func TestDemoFits(t *testing.T) {
 
 // Machines that clearly do not fit say so, say what, and by how much.
 func TestDoesNotFit(t *testing.T) {
+	long(t)
 	for _, c := range []struct {
 		name              string
 		doc               string
@@ -186,6 +187,7 @@ func TestDoesNotFit(t *testing.T) {
 // A cure that names a bank is one: with that capacitance the limit is kept, and
 // with a tenth less it is not.
 func TestBankCure(t *testing.T) {
+	long(t)
 	for _, c := range []struct {
 		section, name string
 		weak          []string

@@ -131,6 +131,7 @@ func paths(v any, path string, into map[string]bool) {
 // names, and not those of the types behind it. A value that is not accepted in one
 // field may be reported at another that it contradicts.
 func TestFaultsPointIntoTheDocument(t *testing.T) {
+	long(t)
 	for name, doc := range variants(t) {
 		t.Run(name, func(t *testing.T) {
 			var root any
