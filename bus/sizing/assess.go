@@ -123,6 +123,7 @@ type BusResult struct {
 	StartUp *StartUpResult // nil: not examined
 	Stops   *StopsResult   // nil: not examined
 	Ripple  *RippleResult  // of a rectifier, in Lowest already; nil: another supply
+	Young   *BusWhenYoung  // nil: the bank does not age
 	Memory  []MemoryResult // of supplies that shut down on over-voltage, without a diode
 
 	// AtDrives holds the bounds at the drives that have a cable, by axis.
@@ -132,6 +133,12 @@ type BusResult struct {
 	// Banks that would keep the bus within its limits when the present one does
 	// not, nominal [F]; 0 when the present one does or none would.
 	BankForSag, BankForRise float64
+}
+
+// BusWhenYoung is how far the bus sags and rises with the bank when new.
+type BusWhenYoung struct {
+	Lowest  float64 // bus voltage [V]; -Inf: no bound
+	Highest float64 // [V]; +Inf: no bound
 }
 
 // Assess computes what the machine's parts have to carry and holds it against
@@ -150,14 +157,26 @@ func Assess(ctx context.Context, m *Machine) (*Assessment, error) {
 	if len(m.Parts) > 0 {
 		return a, a.assessParts(ctx)
 	}
+	if err := a.loads(ctx); err != nil {
+		return nil, err
+	}
+	if err := a.conclude(ctx); err != nil {
+		return nil, err
+	}
+	return a, nil
+}
+
+// loads finds what everything has to carry, temperatures of parts in a cabinet apart.
+func (a *Assessment) loads(ctx context.Context) error {
+	m := a.Machine
 	var f profile.Faults
 	for i, s := range m.Stations {
 		if err := ctx.Err(); err != nil {
-			return nil, err
+			return err
 		}
 		r, err := m.assessStation(ctx, s, fmt.Sprintf("stations[%d]", i))
 		if ctx.Err() != nil {
-			return nil, ctx.Err()
+			return ctx.Err()
 		}
 		if err != nil {
 			f.Under("", err)
@@ -166,25 +185,31 @@ func Assess(ctx context.Context, m *Machine) (*Assessment, error) {
 		a.Stations = append(a.Stations, r)
 	}
 	if err := f.Err(); err != nil {
-		return nil, err
+		return err
 	}
 	if err := a.assessBus(ctx); err != nil {
-		return nil, err
+		return err
 	}
 	if err := a.startUp(ctx); err != nil {
-		return nil, err
+		return err
 	}
 	if err := a.rail(ctx); err != nil {
-		return nil, err
+		return err
 	}
 	if err := a.stops(ctx); err != nil {
-		return nil, err
+		return err
 	}
 	if err := a.mains(ctx); err != nil {
-		return nil, err
+		return err
 	}
+	return a.findCabinet()
+}
+
+// conclude finds how hot everything gets, holds all against its limits and says what the figures
+// rest on.
+func (a *Assessment) conclude(ctx context.Context) error {
 	if err := a.heat(ctx); err != nil {
-		return nil, err
+		return err
 	}
 	a.Sections = []Section{
 		a.motionSection(), a.motorSection(), a.mechanicsSection(), a.energySection(), a.supplySection(),
@@ -202,7 +227,7 @@ func Assess(ctx context.Context, m *Machine) (*Assessment, error) {
 	a.unchecked()
 	a.cautions()
 	a.assumptions()
-	return a, nil
+	return nil
 }
 
 func (m *Machine) assessStation(ctx context.Context, s Station, path string) (StationResult, error) {

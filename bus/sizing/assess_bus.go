@@ -11,8 +11,49 @@ import (
 
 func (a *Assessment) assessBus(ctx context.Context) error {
 	r := &a.Bus
-	var err error
-	if err = a.guarantee(ctx); err != nil {
+	err := a.bounds(ctx)
+	if err != nil {
+		return err
+	}
+	if err = a.whenYoung(ctx); err != nil {
+		return err
+	}
+	lowest, highest := r.Lowest, r.Highest
+	for _, e := range r.AtDrives {
+		lowest, highest = math.Min(lowest, e.Lowest), math.Max(highest, e.Highest)
+	}
+	if lowest < a.Machine.UnderVoltage {
+		if r.BankForSag, err = a.bankForSag(ctx); err != nil {
+			return err
+		}
+	}
+	if limit := a.highestAllowed(); highest > limit {
+		if r.BankForRise, err = a.bankForRise(ctx, limit); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// whenYoung finds how far the bus sags and rises with the bank when new, where it ages.
+func (a *Assessment) whenYoung(ctx context.Context) error {
+	if g := a.Machine.Ageing; (g.Capacitance == 0 || g.Capacitance == 1) && g.SeriesResistance <= 1 {
+		return nil
+	}
+	m := *a.Machine
+	m.Ageing.Capacitance, m.Ageing.SeriesResistance = 0, 0
+	young := &Assessment{Machine: &m, Stations: a.Stations}
+	if err := young.bounds(ctx); err != nil {
+		return err
+	}
+	a.Bus.Young = &BusWhenYoung{Lowest: young.Bus.Lowest, Highest: young.Bus.Highest}
+	return nil
+}
+
+// bounds finds how far the bus sags and rises, and what supply and brake resistor carry.
+func (a *Assessment) bounds(ctx context.Context) error {
+	r := &a.Bus
+	if err := a.guarantee(ctx); err != nil {
 		return err
 	}
 	sag, rise := r.Guarantee.Sag, r.Guarantee.Rise
@@ -36,24 +77,7 @@ func (a *Assessment) assessBus(ctx context.Context) error {
 			return err
 		}
 	}
-	if err := a.settleRipple(ctx); err != nil {
-		return err
-	}
-	lowest, highest := r.Lowest, r.Highest
-	for _, e := range r.AtDrives {
-		lowest, highest = math.Min(lowest, e.Lowest), math.Max(highest, e.Highest)
-	}
-	if lowest < a.Machine.UnderVoltage {
-		if r.BankForSag, err = a.bankForSag(ctx); err != nil {
-			return err
-		}
-	}
-	if limit := a.highestAllowed(); highest > limit {
-		if r.BankForRise, err = a.bankForRise(ctx, limit); err != nil {
-			return err
-		}
-	}
-	return nil
+	return a.settleRipple(ctx)
 }
 
 // guarantee bounds the bus for every phasing: sag and supply while bleeder and

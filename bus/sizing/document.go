@@ -113,7 +113,7 @@ func (r *reader) machine(o *object) (*Machine, origins) {
 		m.Stations = append(m.Stations, r.station(r.objectOf(n), mechanisms))
 	}
 	if len(buses) > 0 {
-		r.parts(m, buses)
+		r.parts(o, m, buses)
 	}
 	o.unread(&r.faults)
 	return m, from

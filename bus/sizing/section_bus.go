@@ -140,6 +140,11 @@ func (a *Assessment) bankSection() Section {
 	if g.Exists && !a.exact() {
 		s.figure(figure("", "rise, worst windows lined up", g.WitnessVoltage, quantity.Voltage, lineUp))
 	}
+	if y := r.Young; y != nil {
+		const how = ", with the capacitance and the series resistance of the bank when new: what differs from that at the end of its life is what ageing does"
+		s.figure(figure("", "lowest bus voltage, bank new", y.Lowest, quantity.Voltage, "as the lowest bus voltage under supply"+how))
+		s.figure(figure("", "highest bus voltage, bank new", y.Highest, quantity.Voltage, "as the highest bus voltage"+how))
+	}
 	a.ripple(&s)
 	a.whenNote(&s, "Highest", r.RiseCycle, g)
 	if text := a.where(1); text != "" {
