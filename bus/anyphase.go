@@ -19,10 +19,13 @@ type Bound struct {
 	Window float64 // length of the worst window [s]
 	From   float64 // bank voltage at which the worst window starts [V]
 
-	// Offsets are start delays of the stations, within their periods [s], that
-	// line up their worst windows: the witness. WitnessVoltage is the extreme
-	// that the simulation of it reaches [V], and Witness that simulation.
+	// Offsets are start delays of the stations, within their periods [s], and
+	// Standstills their waits, as [Cycle.Course] takes them, of the worst line-up that
+	// was found: the witness. WitnessVoltage is the extreme that the simulation of it
+	// reaches [V], and Witness that simulation. Where there is no bound on the sag
+	// they are a line-up in which the bus collapses, with 0 V, if one was found.
 	Offsets        []float64
+	Standstills    [][]Standstill // of each station, if any
 	WitnessVoltage float64
 	Witness        *Result
 }
@@ -41,15 +44,16 @@ type Guarantee struct {
 	ReturnedBurst     float64 // most energy that the stations return net in any window [J]; +Inf when they return more than they draw
 }
 
-// AnyPhase bounds sag and rise of the bus for stations that each repeat their
-// own cycle of power [W] for ever, each strictly in its own period, with
-// nothing to control how the cycles line up. Sag is that of [Bus.Low], rise that
-// of [Bus.High].
+// AnyPhase bounds sag and rise of the bus for stations with nothing to control how
+// their cycles line up: whatever the phases, and however long the stations stand idle
+// or wait where their cycles let them, unless they are said to be [Strictly]
+// periodic. Sag is that of [Bus.Low], rise that of [Bus.High].
 //
 // Where a station draws most at one corner of its own and returns most at
 // another, as with hot and with cold copper, stations holds the former, from which
 // sag, demand and the source follow, and returning the latter, from which rise
-// and returned energy follow. returning is nil where one serves for both.
+// and returned energy follow, with pauses at the same instants. returning is nil
+// where one serves for both.
 //
 // # The bounds
 //
@@ -66,12 +70,17 @@ type Guarantee struct {
 //	|W-W0| <= max over L of ( Σ_k D_k(L) - a σ(L) ),  σ(L) = (1 - e^(-b L))/b
 //
 // where D_k(L) is the most that station k takes (sag) or returns (rise) in any
-// window of length L, what lies s back weighted with e^(-b s). Because the
-// phases are free the stations' worst windows may coincide, and because a sum of
-// maxima is at least the maximum of the sum, the bound holds for every phasing.
+// window of length L of any of its schedules, what lies s back weighted with
+// e^(-b s); the worst schedule has at most one wait. Because the phases are free the
+// stations' worst windows may coincide, and because a sum of maxima is at least the
+// maximum of the sum, the bound holds for every phasing and every wait.
+//
 // Without leak, b = 0, it is the backlog bound of network calculus (Le Boudec
-// and Thiran, Network Calculus, LNCS 2050, theorem 1.4.1; number from memory)
-// with energy taken in the part of the arriving data.
+// and Thiran, Network Calculus, LNCS 2050, theorem 1.4.1) with energy taken in the
+// part of the arriving data, and D_k a station's arrival curve. Arrival curves of
+// power loads on a battery are in Munawar and Chen, KIT-MTA-2013-0003, and a store
+// sized like a buffer is in papers by Ardakanian, Rosenberg and Keshav (all three
+// from memory, not looked up).
 //
 // The lines: a [Resistive] source gives Vc (V0-Vc)/R, concave in W, and so at
 // least its chord between the threshold, V0 or lower, and the bound. A [SwitchMode] source
@@ -99,9 +108,10 @@ type Guarantee struct {
 // # What is assumed
 //
 // The bank is charged when the window begins; loads keep their power whatever
-// the voltage; no source ripple; every station repeats its cycle without waits. A
-// supply's timed peak is not counted on. Where a supply could shut down there is no
-// bound on the sag, and Reason says which and why.
+// the voltage; no source ripple; stations stand still only where they are said
+// to, with the power that they are said to take there, and else run their cycles at
+// the speed given. A supply's timed peak is not counted on. Where a supply could shut
+// down there is no bound on the sag, and Reason says which and why.
 //
 // # Averages
 //
@@ -110,7 +120,7 @@ type Guarantee struct {
 // all powers, plus the bleeder, plus what the bank's series resistance burns when
 // the bank is charged and discharged at the greatest currents. The resistor never
 // burns more than is returned.
-func (b Bus) AnyPhase(ctx context.Context, stations, returning []profile.Curve) (*Guarantee, error) {
+func (b Bus) AnyPhase(ctx context.Context, stations, returning []Cycle) (*Guarantee, error) {
 	if err := b.checkStations(stations); err != nil {
 		return nil, err
 	}
@@ -122,8 +132,9 @@ func (b Bus) AnyPhase(ctx context.Context, stations, returning []profile.Curve) 
 	g := &Guarantee{PeakDemand: peaks(stations).drawn}
 	drawn := 0.0
 	for i := range stations {
-		drawn += stations[i].Positive().Mean()
-		g.MeanReturnedPower -= returning[i].Negative().Mean()
+		s, r := stations[i], returning[i]
+		drawn += s.mean(s.Power.Positive().Mean(), func(p float64) float64 { return math.Max(0, p) })
+		g.MeanReturnedPower += r.mean(-r.Power.Negative().Mean(), func(p float64) float64 { return math.Max(0, -p) })
 	}
 	if !(g.PeakDemand+drawn+g.MeanReturnedPower <= math.MaxFloat64) {
 		return nil, fmt.Errorf("any-phase bounds: %w: power of all stations", ErrRange)
@@ -138,30 +149,31 @@ func (b Bus) AnyPhase(ctx context.Context, stations, returning []profile.Curve) 
 	return g, nil
 }
 
-func checkReturning(stations, returning []profile.Curve) error {
+// checkReturning checks that returning goes with stations.
+func checkReturning(stations, returning []Cycle) error {
 	var f profile.Faults
 	if len(returning) != len(stations) {
 		f.Add("returning", fmt.Sprintf("%d cycles", len(returning)), fmt.Sprintf("%d, one for each station", len(stations)))
 		return f.Err()
 	}
 	for i, s := range returning {
-		if s.Pieces() == 0 {
-			f.Add(fmt.Sprintf("returning[%d]", i), "an empty curve", "a cycle of power over time")
+		path := fmt.Sprintf("returning[%d]", i)
+		s.check(&f, path)
+		if of := stations[i]; s.Repeats != of.Repeats || len(s.Waits) != len(of.Waits) {
+			f.Add(path+".waits", fmt.Sprintf("%d", len(s.Waits)), "pauses as those of the station")
 		}
 	}
 	return f.Err()
 }
 
-func (b Bus) checkStations(stations []profile.Curve) error {
+func (b Bus) checkStations(stations []Cycle) error {
 	var f profile.Faults
 	f.Under("bus", b.Validate())
 	if len(stations) == 0 {
 		f.Add("stations", "none", "at least one cycle")
 	}
 	for i, s := range stations {
-		if s.Pieces() == 0 {
-			f.Add(fmt.Sprintf("stations[%d]", i), "an empty curve", "a cycle of power over time")
-		}
+		s.check(&f, fmt.Sprintf("stations[%d]", i))
 	}
 	if b.Source == nil {
 		f.Add("bus.source", nil, "a source; without one the bank only runs down")
@@ -169,12 +181,12 @@ func (b Bus) checkStations(stations []profile.Curve) error {
 	return f.Err()
 }
 
-func (b Bus) anyPhase(ctx context.Context, stations, returning []profile.Curve, g *Guarantee) error {
+func (b Bus) anyPhase(ctx context.Context, stations, returning []Cycle, g *Guarantee) error {
 	es, err := line{adverse: 1, helpful: 1}.weighted(ctx, returning, -1)
 	if err != nil {
 		return err
 	}
-	burst, err := worstBacklog(ctx, es, 0, 0, fine)
+	burst, err := worstBacklog(ctx, es, 0, 0, fineFor(len(es)))
 	if err != nil {
 		return err
 	}

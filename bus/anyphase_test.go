@@ -15,7 +15,7 @@ import (
 
 func anyPhase(t testing.TB, b bus.Bus, stations ...profile.Curve) *bus.Guarantee {
 	t.Helper()
-	g, err := b.AnyPhase(context.Background(), stations, nil)
+	g, err := b.AnyPhase(context.Background(), bus.StrictlyPeriodic(stations), nil)
 	require.NoError(t, err)
 	return g
 }
@@ -196,7 +196,16 @@ func TestSteadyLoad(t *testing.T) {
 	g = anyPhase(t, b, steps(t, []float64{0, 1}, 600))
 	assert.False(t, g.Sag.Exists)
 	assert.Contains(t, g.Sag.Reason, "600 W")
-	assert.Nil(t, g.Sag.Witness)
+	assert.Contains(t, g.Sag.Reason, "less than that average")
+	require.NotNil(t, g.Sag.Witness)
+	assert.True(t, g.Sag.Witness.Collapsed, "600 W is more than 500 W: the bus collapses")
+	assert.Len(t, g.Sag.Offsets, 1)
+	// 60 J in pulses of 6000 W are more than a bank of 50 J has, whatever the average.
+	g = anyPhase(t, b, steps(t, []float64{0, 0.01, 2}, 3000, 0), steps(t, []float64{0, 0.01, 1.7}, 3000, 0))
+	assert.False(t, g.Sag.Exists)
+	assert.Contains(t, g.Sag.Reason, "collapse")
+	require.NotNil(t, g.Sag.Witness)
+	assert.True(t, g.Sag.Witness.Collapsed)
 }
 
 // A station of its own: its worst phase is its own worst moment.
@@ -273,12 +282,12 @@ func TestAnyPhaseCancelled(t *testing.T) {
 	stations := []profile.Curve{steps(t, []float64{0, 5, 10}, -500, 600), steps(t, []float64{0, 7, 13}, -500, 600)}
 	ctx, cancel := context.WithCancel(context.Background())
 	cancel()
-	_, err := b.AnyPhase(ctx, stations, nil)
+	_, err := b.AnyPhase(ctx, bus.StrictlyPeriodic(stations), nil)
 	assert.ErrorIs(t, err, context.Canceled)
 
 	ctx, cancel = context.WithTimeout(context.Background(), 2*time.Millisecond)
 	defer cancel()
-	_, err = b.AnyPhase(ctx, stations, nil)
+	_, err = b.AnyPhase(ctx, bus.StrictlyPeriodic(stations), nil)
 	assert.ErrorIs(t, err, context.DeadlineExceeded)
 }
 

@@ -13,6 +13,12 @@ const (
 	coarse = 2e-2
 )
 
+// fineFor is fine for so many stations: coarser for many, whose common bound is
+// further off anyway than what any of them does.
+func fineFor(stations int) float64 {
+	return fine * math.Min(10, math.Max(1, float64(stations)/50))
+}
+
 // backlog is the most by which the energy that stations take in a window can
 // exceed what a steady drain carries away. lower is attained in windows of the
 // length given, upper is a bound.
@@ -35,13 +41,22 @@ type backlog struct {
 // a negative leak perhaps none when it comes near: upper is then +Inf.
 func worstBacklog(ctx context.Context, es []*envelope, drain, leak, tolerance float64) (backlog, error) {
 	var s search
-	s.es, s.leak = es, leak
+	s.leak = leak
+	index := map[*envelope]int{}
+	for _, e := range es {
+		if k, known := index[e]; known {
+			s.of[k].count++
+			continue
+		}
+		index[e] = len(s.of)
+		s.of = append(s.of, several{e, 1})
+	}
 	s.slack, s.up, s.down = drain, -drain, drain
 	longest := 0.0
 	s.linear = drain
 	for _, e := range es {
 		s.slack -= e.mean
-		s.linear -= e.mean + math.Max(0, -leak)*e.high
+		s.linear -= e.rate
 		s.burst += e.burst
 		s.up += e.up
 		s.down += e.down
@@ -72,7 +87,7 @@ func worstBacklog(ctx context.Context, es []*envelope, drain, leak, tolerance fl
 
 // search is one search for the worst window.
 type search struct {
-	es    []*envelope
+	of    []several
 	leak  float64
 	slack float64 // drain less the mean power [W]
 	// The value is at most burst - linear σ, which is the slack but for a
@@ -80,6 +95,12 @@ type search struct {
 	burst, linear, up, down float64
 	best                    backlog
 	open                    cells
+}
+
+// several is the envelope of a number of equal stations.
+type several struct {
+	*envelope
+	count float64
 }
 
 // sigmaMax returns σ of the endless window.
@@ -90,12 +111,7 @@ func (s *search) sigmaMax() float64 {
 	return 1 / s.leak
 }
 
-func (s *search) sigma(length float64) float64 {
-	if s.leak == 0 {
-		return length
-	}
-	return math.Min(math.MaxFloat64, -math.Expm1(-s.leak*length)/s.leak)
-}
+func (s *search) sigma(length float64) float64 { return sigma(s.leak, length) }
 
 // endless is the length, times the leak, from which on windows do not differ in
 // floating point: e^-40 = 4e-18.
@@ -115,9 +131,9 @@ func (s *search) length(sigma float64) float64 {
 func (s *search) value(sigma float64) float64 {
 	length := s.length(sigma)
 	v := -s.slack * sigma
-	for _, e := range s.es {
+	for _, e := range s.of {
 		d, _ := e.worst(length)
-		v += d
+		v += e.count * d
 	}
 	if v > s.best.lower {
 		s.best.lower, s.best.length = v, length

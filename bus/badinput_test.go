@@ -84,7 +84,7 @@ func TestValidate(t *testing.T) {
 			// Everything that takes a bus refuses it alike.
 			_, err = b.Simulate(context.Background(), steps(t, []float64{0, 1}, 1), bus.State{Voltage: 72})
 			assert.Contains(t, paths(err), "bus."+tc.path, name)
-			_, err = b.AnyPhase(context.Background(), []profile.Curve{steps(t, []float64{0, 1}, 1)}, nil)
+			_, err = b.AnyPhase(context.Background(), bus.StrictlyPeriodic([]profile.Curve{steps(t, []float64{0, 1}, 1)}), nil)
 			assert.Contains(t, paths(err), "bus."+tc.path, name)
 			_, err = b.SettledCycle(context.Background(), steps(t, []float64{0, 1}, 1))
 			assert.Contains(t, paths(err), "bus."+tc.path, name)
@@ -122,10 +122,10 @@ func TestBadLoads(t *testing.T) {
 
 	_, err = b.AnyPhase(context.Background(), nil, nil)
 	assert.Equal(t, []string{"stations"}, paths(err))
-	_, err = b.AnyPhase(context.Background(), []profile.Curve{good, empty, good, empty}, nil)
+	_, err = b.AnyPhase(context.Background(), bus.StrictlyPeriodic([]profile.Curve{good, empty, good, empty}), nil)
 	assert.Equal(t, []string{"stations[1]", "stations[3]"}, paths(err))
 	b.Source = nil
-	_, err = b.AnyPhase(context.Background(), []profile.Curve{good}, nil)
+	_, err = b.AnyPhase(context.Background(), bus.StrictlyPeriodic([]profile.Curve{good}), nil)
 	assert.Equal(t, []string{"bus.source"}, paths(err))
 
 	for _, v := range []float64{nan, inf, -inf} {
@@ -195,7 +195,7 @@ func TestExtremeValues(t *testing.T) {
 			} else {
 				checkFinite(t, what, s.Result)
 			}
-			if g, err := b.AnyPhase(ctx, []profile.Curve{p, load}, nil); err != nil {
+			if g, err := b.AnyPhase(ctx, bus.StrictlyPeriodic([]profile.Curve{p, load}), nil); err != nil {
 				assert.True(t, known(err), "%s: %v", what, err)
 			} else {
 				finite(t, what, g.MeanSourcePower, g.PeakDemand, g.MeanReturnedPower)

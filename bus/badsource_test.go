@@ -99,9 +99,9 @@ func refused(t *testing.T, s bus.Source, path, what string) {
 		assert.Contains(t, paths(err), "bus.source"+path, what)
 		_, err = b.SettledCycle(context.Background(), load)
 		assert.Contains(t, paths(err), "bus.source"+path, what)
-		_, err = b.AnyPhase(context.Background(), []profile.Curve{load}, nil)
+		_, err = b.AnyPhase(context.Background(), []bus.Cycle{{Power: load}}, nil)
 		assert.Contains(t, paths(err), "bus.source"+path, what)
-		_, _, err = b.BankForSag(context.Background(), []profile.Curve{load}, 50)
+		_, _, err = b.BankForSag(context.Background(), []bus.Cycle{{Power: load}}, nil, 50)
 		assert.Contains(t, paths(err), "bus.source"+path, what)
 		_, err = b.Start(context.Background(), bus.StartUp{Ready: 60, Patience: 1})
 		assert.Contains(t, paths(err), "bus.source"+path, what)
@@ -110,7 +110,7 @@ func refused(t *testing.T, s bus.Source, path, what string) {
 		assert.Contains(t, paths(err), "network.source"+path, what)
 		_, err = n.SettledCycle(context.Background(), []profile.Curve{load})
 		assert.Contains(t, paths(err), "network.source"+path, what)
-		_, err = n.AnyPhase(context.Background(), []bus.Station{{{Power: load}}})
+		_, err = n.AnyPhase(context.Background(), []bus.Station{{Axes: []bus.AxisCycle{{Power: load}}}}, nil)
 		assert.Contains(t, paths(err), "network.source"+path, what)
 	}
 }
@@ -161,7 +161,7 @@ func TestValidateNetwork(t *testing.T) {
 			assert.Contains(t, paths(err), "network."+tc.path, what)
 			_, err = n.SettledCycle(context.Background(), []profile.Curve{load})
 			assert.Contains(t, paths(err), "network."+tc.path, what)
-			_, err = n.AnyPhase(context.Background(), []bus.Station{{{Power: load}}})
+			_, err = n.AnyPhase(context.Background(), []bus.Station{{Axes: []bus.AxisCycle{{Power: load}}}}, nil)
 			assert.Contains(t, paths(err), "network."+tc.path, what)
 		}
 	}
@@ -191,19 +191,22 @@ func TestValidateNetwork(t *testing.T) {
 
 	n := good()
 	n.Switched = nil
+	one := func(axes ...bus.AxisCycle) []bus.Station { return []bus.Station{{Axes: axes}} }
 	for _, tc := range []struct {
-		stations []bus.Station
-		path     string
+		stations, returning []bus.Station
+		path                string
 	}{
-		{nil, "stations"},
-		{[]bus.Station{{}}, "stations[0]"},
-		{[]bus.Station{{{Power: empty}}}, "stations[0][0].power"},
-		{[]bus.Station{{{Power: load}, {Power: longer}}}, "stations[0][1].power"},
-		{[]bus.Station{{{Power: load}, {Feeder: 3, Power: load}}}, "stations[0][1].feeder"},
-		{[]bus.Station{{{Power: load}, {Feeder: -1, Power: load}}}, "stations[0][1].feeder"},
-		{[]bus.Station{{{Power: load, Returning: longer}}}, "stations[0][0].returning"},
+		{nil, nil, "stations"},
+		{[]bus.Station{{}}, nil, "stations[0]"},
+		{one(bus.AxisCycle{Power: empty}), nil, "stations[0].axes[0]"},
+		{one(bus.AxisCycle{Power: load}, bus.AxisCycle{Power: longer}), nil, "stations[0].axes[1].power"},
+		{one(bus.AxisCycle{Power: load}, bus.AxisCycle{Feeder: 3, Power: load}), nil, "stations[0].axes[1].feeder"},
+		{one(bus.AxisCycle{Power: load}, bus.AxisCycle{Feeder: -1, Power: load}), nil, "stations[0].axes[1].feeder"},
+		{one(bus.AxisCycle{Power: load}), one(bus.AxisCycle{Power: load, Waits: []float64{1}}), "returning[0].axes[0].waits"},
+		{one(bus.AxisCycle{Power: load}), one(bus.AxisCycle{Feeder: 1, Power: load}), "returning[0].axes[0].feeder"},
+		{one(bus.AxisCycle{Power: load}), one(), "returning[0]"},
 	} {
-		_, err := n.AnyPhase(context.Background(), tc.stations)
+		_, err := n.AnyPhase(context.Background(), tc.stations, tc.returning)
 		assert.Equal(t, []string{tc.path}, paths(err))
 	}
 
@@ -253,6 +256,7 @@ func TestValidateStartUp(t *testing.T) {
 
 // Huge and tiny values in the same fields: a finite answer or a known error, soon.
 func TestExtremeSources(t *testing.T) {
+	long(t)
 	plain := bus.SwitchMode{Voltage: 72, CurrentLimit: 10}
 	load := steps(t, []float64{0, 0.1, 0.2}, 900, -400)
 	for _, v := range []float64{1e308, 1e300, 1e150, 1e20, 1e7, 1e-5, 1e-20, 1e-150, 1e-300, 5e-324} {
@@ -332,8 +336,8 @@ func TestExtremeSources(t *testing.T) {
 				} else {
 					checkFinite(t, what, &s.NetworkResult.Result)
 				}
-				stations := []bus.Station{{{Feeder: len(n.Feeders), Power: load}}}
-				if g, err := n.AnyPhase(ctx, stations); err != nil {
+				stations := []bus.Station{{Axes: []bus.AxisCycle{{Feeder: len(n.Feeders), Power: load}}}}
+				if g, err := n.AnyPhase(ctx, stations, nil); err != nil {
 					assert.True(t, known(err), "%s: %v", what, err)
 				} else {
 					finite(t, what, g.MeanSourcePower, g.PeakDemand, g.MeanReturnedPower, g.Sag.Voltage, g.Rise.Voltage)

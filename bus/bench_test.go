@@ -2,6 +2,8 @@ package bus_test
 
 import (
 	"context"
+	"fmt"
+	"math/rand/v2"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -104,13 +106,44 @@ func BenchmarkAnyPhase(b *testing.B) {
 			for _, stretch := range []float64{1, 0.83, 1.27, 0.61, 1.09} {
 				stations = append(stations, station(b, stretch))
 			}
-			g, err := m.AnyPhase(context.Background(), stations, nil)
+			g, err := m.AnyPhase(context.Background(), bus.StrictlyPeriodic(stations), nil)
 			require.NoError(b, err)
 			require.True(b, g.Sag.Exists)
 			b.ReportAllocs()
 			for b.Loop() {
-				if _, err := m.AnyPhase(context.Background(), stations, nil); err != nil {
+				if _, err := m.AnyPhase(context.Background(), bus.StrictlyPeriodic(stations), nil); err != nil {
 					b.Fatal(err)
+				}
+			}
+		})
+	}
+}
+
+// Distinct stations of 20 pieces each on a bus that grows with them.
+func BenchmarkAnyPhaseStations(b *testing.B) {
+	for _, n := range []int{10, 100, 1000} {
+		b.Run(fmt.Sprint(n), func(b *testing.B) {
+			r := rand.New(rand.NewPCG(1, 2))
+			stations := make([]profile.Curve, n)
+			mean := 0.0
+			for i := range stations {
+				breaks, coefs := []float64{0}, [][]float64{}
+				for k := range 20 {
+					breaks = append(breaks, breaks[k]+between(r, 0.02, 0.08))
+					coefs = append(coefs, []float64{between(r, -300, 500), between(r, -1000, 1000)})
+				}
+				stations[i] = curve(b, breaks, coefs...)
+				mean += stations[i].Positive().Mean()
+			}
+			m := benchBus(0)
+			m.Source = bus.SwitchMode{Voltage: 72, CurrentLimit: mean / 60}
+			m.Brakes[0].Resistance /= float64(n)
+			m.Bank.Capacitance = 0.04 * float64(n)
+			b.ReportAllocs()
+			for b.Loop() {
+				g, err := m.AnyPhase(context.Background(), bus.StrictlyPeriodic(stations), nil)
+				if err != nil || !g.Sag.Exists || !g.Rise.Exists {
+					b.Fatal(err, g)
 				}
 			}
 		})

@@ -207,6 +207,7 @@ func TestDischargeTime(t *testing.T) {
 // The mean of the source in the bounds is never exceeded by that of a long
 // simulation, nor what the resistor burns by what is returned.
 func TestMeanBounds(t *testing.T) {
+	long(t)
 	random := rand.New(rand.NewPCG(75, 76))
 	close := 0
 	for n := range 40 {
@@ -215,7 +216,7 @@ func TestMeanBounds(t *testing.T) {
 		for _, b := range []bus.Bus{m.bus.Low(), m.bus.High()} {
 			load, err := bus.Periodic(m.stations[0], 0, 20*m.stations[0].Duration())
 			require.NoError(t, err)
-			one, err := m.bus.AnyPhase(context.Background(), m.stations[:1], nil)
+			one, err := m.bus.AnyPhase(context.Background(), bus.StrictlyPeriodic(m.stations[:1]), nil)
 			require.NoError(t, err)
 			r := simulate(t, b, load, b.Source.NoLoadVoltage())
 			if r.Collapsed {

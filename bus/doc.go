@@ -47,6 +47,12 @@
 // negative when returned to it. Source current is positive out of the source, and
 // negative only while a [Battery] is charged.
 //
+// # Any phase
+//
+// [Bus.AnyPhase] bounds the voltage for stations that nobody keeps in step: each a
+// [Cycle] that repeats with pauses, strictly, or happens once. [Bus.Averages] bounds what
+// source and resistors then carry over windows of time.
+//
 // # Limits of the model
 //
 // A load keeps its power at any voltage: below the voltage an axis needs, and without

@@ -31,30 +31,42 @@ import (
 // what weighs most is then at the start of the window.
 type envelope struct {
 	leak   float64     // b [1/s]
+	once   bool        // the cycle is not repeated
+	pauses []*pause    // where the station may stand still
 	times  []float64   // at which pieces of u begin, from 0, and the last one ends [s]
 	stored [][]float64 // the pieces of u [J]
+	ranges []bounds    // and what lies between which values on each
 	period float64     // [s]
 	mean   float64     // Pm [W]
 	high   float64     // max u [J]
 	up     float64     // highest power, at least 0: D grows no faster over σ [W]
 	down   float64     // highest returned power, at least 0: D falls no faster over σ [W]
-	burst  float64     // max u - min u [J]: D(L) <= Pm σ + burst, if the leak is not negative
+	rate   float64     // D(L) <= rate σ + burst
+	burst  float64     // [J]; without pauses max u - min u
 
+	last       float64   // where the last window sought ended: the next one may be near
 	head, tail []float64 // scratch
 }
 
-func newEnvelope(ctx context.Context, load profile.Curve, leak float64) (*envelope, error) {
-	load = load.Shift(-load.Start())
+type bounds struct{ lo, hi float64 }
+
+func newEnvelope(ctx context.Context, c Cycle, leak float64) (*envelope, error) {
+	load := c.Power.Shift(-c.Power.Start())
+	pauses := c.pauses()
 	if leak < 0 {
 		var err error
 		if load, err = reversed(load); err != nil {
 			return nil, err
 		}
+		for i := range pauses {
+			pauses[i].At = math.Max(0, load.End()-pauses[i].At)
+		}
 	}
-	e := &envelope{leak: leak, period: load.Duration(), mean: load.Mean()}
+	e := &envelope{leak: leak, once: c.Repeats == Once, period: load.Duration(), mean: load.Mean()}
 	leak = math.Abs(leak)
 	lo, hi := load.Extrema()
-	e.up, e.down = math.Max(0, hi.V), math.Max(0, -lo.V)
+	lowest, highest := c.extremes()
+	e.up, e.down = math.Max(0, highest), math.Max(0, -lowest)
 
 	l := &leaky{forcing: newForcing(load), mean: e.mean, leak: leak}
 	swing := math.Max(hi.V-e.mean, e.mean-lo.V)
@@ -90,18 +102,74 @@ func newEnvelope(ctx context.Context, load profile.Curve, leak float64) (*envelo
 	e.high = math.Inf(-1)
 	for i := range e.stored {
 		c := sol.Piece(i, 0)
-		for len(c) > 1 && c[len(c)-1] == 0 {
-			c = c[:len(c)-1]
-		}
 		e.stored[i] = c
 		lo, _, hi, _ := poly.Extrema(c, 0, e.times[i+1]-e.times[i])
 		low, e.high = math.Min(low, lo), math.Max(e.high, hi)
+		e.ranges = append(e.ranges, bounds{lo, hi})
 	}
-	e.burst = e.high - low
-	if !(e.burst <= math.MaxFloat64) {
+	for i, c := range e.stored {
+		e.stored[i] = without(c, e.times[i+1]-e.times[i], 1e-17*(e.high-low)/float64(len(c)))
+	}
+	e.limits(c, low)
+	if !(e.burst <= math.MaxFloat64 && e.rate <= math.MaxFloat64) {
 		return nil, fmt.Errorf("%w: energy of a cycle", ErrRange)
 	}
+	for _, w := range pauses {
+		// The cycle from the pause on; what happens once in one piece.
+		from := load
+		if w.At > 0 && w.At < load.End() {
+			if from, err = load.Repeat(2).Slice(w.At, w.At+e.period); err != nil {
+				return nil, err
+			}
+			from = from.Shift(-w.At)
+		}
+		p, err := newPause(ctx, from, w, leak, e.once)
+		if err != nil {
+			return nil, err
+		}
+		e.pauses = append(e.pauses, p)
+	}
 	return e, nil
+}
+
+// without drops the highest powers of a polynomial on [0, h] that amount to no more
+// than small each.
+func without(c []float64, h, small float64) []float64 {
+	for len(c) > 1 && math.Abs(c[len(c)-1])*math.Pow(h, float64(len(c)-1)) <= small {
+		c = c[:len(c)-1]
+	}
+	return c
+}
+
+// limits sets rate and burst, which bound D(L) by rate σ + burst. With z = e^(-b L)
+// the strict cycle takes Pm σ + u(T) - z u(T-L), and with a pause at t
+//
+//	w σ(L) + (Pm-w) (1-z1 + z2-z)/b + u(T) - z1 u(t) + z2 u(t) - z u(S)
+//
+// with 1 >= z1 >= z2 >= z, z1 and z2 counted at the ends of the pause. The first two
+// are at most max(Pm, w) σ(L), and the others max u - min u: without leak they are
+// u(T) - u(S), and with leak the mean of u is 0, so that max u >= 0 >= min u. For a
+// negative leak all that is multiplied by e^(|b| L) = 1 + |b| σ(L), and -z u(S), or
+// its like, by nothing. What happens once adds nothing to w σ after its end.
+func (e *envelope) limits(c Cycle, low float64) {
+	e.rate, e.burst = e.mean, e.high-low
+	if c.Repeats != Strictly {
+		e.burst = math.Max(e.high, 0) - math.Min(low, 0)
+	}
+	for _, w := range c.pauses() {
+		e.rate = math.Max(e.rate, w.Power)
+	}
+	grown := math.Max(0, -e.leak)
+	if e.once {
+		all := e.burst + math.Max(0, e.mean-c.Idle)*sigma(math.Abs(e.leak), e.period)
+		e.rate, e.burst = c.Idle+grown*all, all*math.Exp(grown*e.period)
+		return
+	}
+	if c.Repeats == Strictly {
+		e.rate += grown * e.high
+	} else {
+		e.rate += grown * e.burst
+	}
 }
 
 // reversed returns the curve run backwards, over the same time.
@@ -141,30 +209,80 @@ func (l *leaky) Expand(t float64, x, y []taylor.Series) float64 {
 	return reach
 }
 
-// worst returns max over T of u(T) - e^(-b L) u(T-L), to which the mean adds Pm
-// σ(L), and the end of a window that takes it, in [0, period].
-func (e *envelope) worst(length float64) (energy, end float64) {
+// window is one that takes most.
+type window struct {
+	end float64 // in the cycle [s]
+	// The number of the pause at which the station stands still in it, from 1, or 0 if
+	// it does not, how long, and how long after that the window ends [s].
+	pause        int
+	stand, after float64
+}
+
+// worst returns by how much the energy D(L) exceeds Pm σ(L), and a window that
+// takes it. Only what happens once may have none: energy is then -Inf.
+func (e *envelope) worst(length float64) (energy float64, at window) {
+	leak := math.Abs(e.leak)
+	z := math.Exp(-leak * length)
+	grown := 1.0
 	if e.leak < 0 {
-		energy, end = e.best(length, math.Exp(-e.leak*length), 1)
-		return energy, positiveMod(length-end, e.period)
+		grown = math.Exp(leak * length)
+		energy, at.end = e.best(length, grown, 1)
+		if at.end = e.period - at.end + length; !e.once {
+			at.end = positiveMod(at.end, e.period)
+		}
+	} else {
+		energy, at.end = e.best(length, 1, z)
 	}
-	return e.best(length, 1, math.Exp(-e.leak*length))
+	still := sigma(leak, length)
+	for k, p := range e.pauses {
+		d, after, before := p.worst(length)
+		d = grown * (d + (p.power-e.mean)*still)
+		if !(d > energy) {
+			continue
+		}
+		energy = d
+		at = window{pause: k + 1, stand: math.Max(0, length-after-before), after: after, end: p.at + after}
+		if e.leak < 0 {
+			at.after, at.end = before, e.period-p.at+before
+		}
+	}
+	return energy, at
+}
+
+// sigma returns (1 - e^(-b L))/b, L without leak.
+func sigma(leak, length float64) float64 {
+	if leak == 0 {
+		return length
+	}
+	return math.Min(math.MaxFloat64, -math.Expm1(-leak*length)/leak)
 }
 
 // best returns max over T of now u(T) - before u(T-length).
 func (e *envelope) best(length, now, before float64) (energy, end float64) {
 	// The end of the window moves over one cycle, on piece i; its start lags and
 	// is on piece j, at first of the cycle before.
-	i, j, lag := 0, 0, positiveMod(length, e.period)
-	if lag > 0 {
+	i, j, t, lag := 0, 0, 0.0, positiveMod(length, e.period)
+	energy = math.Inf(-1)
+	if e.once {
+		if length > e.period {
+			return energy, 0
+		}
+		t, lag = length, length
+		i = sort.Search(len(e.stored)-1, func(i int) bool { return e.times[i+1] > t })
+	} else if lag > 0 {
 		lag -= e.period
 		j = sort.Search(len(e.stored)-1, func(j int) bool { return e.times[j+1]+lag > 0 })
 	}
-	energy = math.Inf(-1)
-	for t := 0.0; i < len(e.stored); {
+	if from := t; e.last >= from {
+		energy, end = now*e.at(e.last)-before*e.at(positiveMod(e.last-length, e.period)), e.last
+	}
+	defer func() { e.last = end }()
+	for i < len(e.stored) {
 		headEnd, tailEnd := e.times[i+1], e.times[j+1]+lag
 		t1 := math.Min(headEnd, tailEnd)
-		if t1 > t {
+		if t1 > t && now*e.ranges[i].hi-before*e.ranges[j].lo <= energy {
+			t = t1 // nothing higher here
+		} else if t1 > t {
 			e.head = poly.Shift(e.head, e.stored[i], t-e.times[i])
 			if now != 1 {
 				e.head = poly.Scale(e.head, e.head, now)
@@ -191,6 +309,12 @@ func (e *envelope) best(length, now, before float64) (energy, end float64) {
 		}
 	}
 	return energy, end
+}
+
+// at returns u at a time within the cycle.
+func (e *envelope) at(t float64) float64 {
+	i := sort.Search(len(e.stored)-1, func(i int) bool { return e.times[i+1] > t })
+	return poly.Eval(e.stored[i], t-e.times[i])
 }
 
 func positiveMod(x, m float64) float64 {

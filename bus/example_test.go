@@ -51,7 +51,7 @@ func ExampleBus_AnyPhase() {
 		check(err)
 		stations = append(stations, c)
 	}
-	g, err := b.AnyPhase(context.Background(), stations, nil)
+	g, err := b.AnyPhase(context.Background(), bus.StrictlyPeriodic(stations), nil)
 	check(err)
 	fmt.Printf("never below %.1f V (worst found %.1f V)\n", g.Sag.Voltage, g.Sag.WitnessVoltage)
 	fmt.Printf("never above %.1f V (worst found %.1f V)\n", g.Rise.Voltage, g.Rise.WitnessVoltage)

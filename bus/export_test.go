@@ -13,13 +13,12 @@ func (b Bus) SimulateWithin(ctx context.Context, load profile.Curve, start State
 
 // WorstWindow returns what [envelope] knows of windows of one length.
 func WorstWindow(load profile.Curve, leak, length float64) (energy, end float64, err error) {
-	e, err := newEnvelope(context.Background(), load, leak)
+	e, err := newEnvelope(context.Background(), Cycle{Power: load, Repeats: Strictly}, leak)
 	if err != nil {
 		return 0, 0, err
 	}
-	energy, end = e.worst(length)
-	s := search{leak: leak}
-	return energy + e.mean*s.sigma(length), end, nil
+	energy, at := e.worst(length)
+	return energy + e.mean*sigma(leak, length), at.end, nil
 }
 
 // BacklogTolerance is the width of the bracket relative to the stations' swings.
@@ -29,7 +28,7 @@ const BacklogTolerance = fine
 func WorstBacklog(loads []profile.Curve, drain, leak float64) (lower, upper, length, swing float64, err error) {
 	es := make([]*envelope, len(loads))
 	for i, l := range loads {
-		if es[i], err = newEnvelope(context.Background(), l, leak); err != nil {
+		if es[i], err = newEnvelope(context.Background(), Cycle{Power: l, Repeats: Strictly}, leak); err != nil {
 			return 0, 0, 0, 0, err
 		}
 		swing += es[i].burst
@@ -45,3 +44,19 @@ func (n Network) SimulateWithin(ctx context.Context, loads []profile.Curve, star
 	}
 	return n.run(ctx, loads, start, steps)
 }
+
+// WorstOf returns the most that a station takes in windows of one length, and the
+// course, from time 0, of which the time to length is such a window; rate and burst
+// are those of its linear bound.
+func WorstOf(c Cycle, leak, length float64) (energy, offset float64, stills []Standstill, rate, burst float64, err error) {
+	e, err := newEnvelope(context.Background(), c, leak)
+	if err != nil {
+		return 0, 0, nil, 0, 0, err
+	}
+	energy, at := e.worst(length)
+	offset, stills = c.meeting(at, length)
+	return energy + e.mean*sigma(leak, length), offset, stills, e.rate, e.burst, nil
+}
+
+// WorstWithin returns the extreme powers of a cycle within h of each instant.
+func WorstWithin(c profile.Curve, h, sign float64) profile.Curve { return worstWithin(c, h, sign) }

@@ -56,7 +56,7 @@ func (n Network) Extremes(ctx context.Context, loads []profile.Curve, start Stat
 	if err != nil {
 		return e, err
 	}
-	sum, err := together(taken)
+	sum, err := sumOf(taken)
 	if err != nil {
 		return e, err
 	}

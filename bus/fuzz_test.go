@@ -291,7 +291,7 @@ func FuzzAnyPhase(f *testing.F) {
 		}
 		ctx, cancel := context.WithTimeout(context.Background(), 300*time.Millisecond)
 		defer cancel()
-		g, err := b.AnyPhase(ctx, stations, nil)
+		g, err := b.AnyPhase(ctx, bus.StrictlyPeriodic(stations), nil)
 		if err != nil {
 			if !known(err) {
 				t.Fatal(err)

@@ -103,12 +103,18 @@ type machine struct {
 
 // randomMachine returns a bus of 48 V to 650 V that can about carry its
 // stations.
-func randomMachine(r *rand.Rand) machine {
+func randomMachine(r *rand.Rand) machine { return randomMachineOf(r, 0) }
+
+// randomMachineOf does so with n stations, with 0 for 1 to 4.
+func randomMachineOf(r *rand.Rand, n int) machine {
 	volts := logBetween(r, 48, 650)
 	scale := logBetween(r, 200, 5000)
 	var m machine
 	mean, peak, longest := 0.0, 0.0, 0.0
-	for range 1 + r.IntN(4) {
+	if n == 0 {
+		n = 1 + r.IntN(4)
+	}
+	for range n {
 		s := randomCycle(r, scale*between(r, 0.3, 1))
 		m.stations = append(m.stations, s)
 		mean += math.Max(0.02*scale, s.Positive().Mean())
@@ -149,4 +155,13 @@ func randomMachine(r *rand.Rand) machine {
 		m.bus.Bleeder = volts * volts / logBetween(r, 1, 50)
 	}
 	return m
+}
+
+// long marks a test that takes long and has nothing to race with. It runs beside others.
+func long(t *testing.T) {
+	t.Helper()
+	if raceDetector {
+		t.Skip("nothing runs at the same time here: not under the race detector, which takes many times as long")
+	}
+	t.Parallel()
 }

@@ -158,7 +158,7 @@ func TestCancelled(t *testing.T) {
 		return err
 	})
 	after("bounds", func(ctx context.Context) error {
-		_, err := b.AnyPhase(ctx, []profile.Curve{load, steps(t, []float64{0, 400, 900}, 100, 20)}, nil)
+		_, err := b.AnyPhase(ctx, bus.StrictlyPeriodic([]profile.Curve{load, steps(t, []float64{0, 400, 900}, 100, 20)}), nil)
 		return err
 	})
 }

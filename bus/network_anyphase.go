@@ -24,14 +24,28 @@ type NetworkGuarantee struct {
 	Ends []EndBound
 }
 
-// Station is a set of axes locked to each other, with the cycle of each.
-type Station []AxisCycle
+// Station is a set of axes locked to each other: they repeat and pause together.
+type Station struct {
+	Axes    []AxisCycle
+	Repeats Repeats
+	Waits   []float64 // where it may wait within its cycle [s], if it is Pausing
+}
 
 // AxisCycle is the power of one axis over the cycle of its station.
 type AxisCycle struct {
-	Feeder    int           // where: 0 at the distribution point, k at the end of feeder k
-	Power     profile.Curve // [W]
-	Returning profile.Curve // the same at the corner where it returns most; empty: Power serves for both
+	Feeder int           // where: 0 at the distribution point, k at the end of feeder k
+	Power  profile.Curve // [W]
+	Idle   float64       // power while the station stands idle [W]
+	Waits  []float64     // power at each of the waits of the station [W]
+}
+
+// cycle returns the axis as a station of its own.
+func (a AxisCycle) cycle(s Station) Cycle {
+	c := Cycle{Power: a.Power, Repeats: s.Repeats, Idle: a.Idle}
+	for i, at := range s.Waits {
+		c.Waits = append(c.Waits, Wait{at, a.Waits[i]})
+	}
+	return c
 }
 
 // AnyPhase does what [Bus.AnyPhase] does for a network.
@@ -54,11 +68,15 @@ type AxisCycle struct {
 // sum of R_j times the capacitance beyond, times how fast V moves at most. Of Vc C D'
 // the part (Vc C D)' is a margin of energy when a window begins and ends, and the
 // rest, -C D Vc', counts as power drawn, or returned, all the time.
-func (n Network) AnyPhase(ctx context.Context, stations []Station) (*NetworkGuarantee, error) {
-	if err := n.checkStations(stations); err != nil {
+//
+// Where axes draw most at one corner and return most at another, stations holds the
+// former and returning the latter, as for [Bus.AnyPhase].
+func (n Network) AnyPhase(ctx context.Context, stations, returning []Station) (*NetworkGuarantee, error) {
+	returning, err := n.checkBoth(stations, returning)
+	if err != nil {
 		return nil, err
 	}
-	d, err := n.settleEnds(ctx, stations)
+	d, err := n.settleEnds(ctx, stations, returning)
 	if err != nil {
 		return nil, err
 	}
@@ -74,8 +92,9 @@ func (n Network) AnyPhase(ctx context.Context, stations []Station) (*NetworkGuar
 
 // RiseAnyPhase bounds only the rise, which takes a fraction of the time, with the ends as
 // they follow from it.
-func (n Network) RiseAnyPhase(ctx context.Context, stations []Station) (Bound, []EndBound, error) {
-	if err := n.checkStations(stations); err != nil {
+func (n Network) RiseAnyPhase(ctx context.Context, stations, returning []Station) (Bound, []EndBound, error) {
+	returning, err := n.checkBoth(stations, returning)
+	if err != nil {
 		return Bound{}, nil, err
 	}
 	if noLoad, heats := n.SourceHeatsResistor(); heats {
@@ -83,7 +102,7 @@ func (n Network) RiseAnyPhase(ctx context.Context, stations []Station) (Bound, [
 	}
 	d, u := n.distribution()
 	for range 60 {
-		if err := d.at(stations, u); err != nil {
+		if err := d.at(stations, returning, u); err != nil {
 			return Bound{}, nil, err
 		}
 		confirmed, err := d.confirmTop(ctx)
@@ -104,8 +123,8 @@ type distribution struct {
 	flow      *flow
 	top       float64 // highest bus voltage assumed [V]
 	bus       Bus
-	drawing   []profile.Curve
-	returning []profile.Curve
+	drawing   []Cycle
+	returning []Cycle
 	sag       Bound // without a witness
 	confirmed bool  // the ends are where sag assumes them
 }
@@ -113,15 +132,15 @@ type distribution struct {
 func (d *distribution) peaks() demand { return peaks(d.drawing).or(peaks(d.returning)) }
 
 // settleEnds lowers the assumed voltages of the ends until they confirm themselves.
-func (n Network) settleEnds(ctx context.Context, stations []Station) (distribution, error) {
+func (n Network) settleEnds(ctx context.Context, stations, returning []Station) (distribution, error) {
 	low := n.Low().Source.NoLoadVoltage()
 	d, u := n.distribution()
 	if len(n.Feeders) == 0 {
 		d.confirmed = true
-		return d, d.at(stations, u)
+		return d, d.at(stations, returning, u)
 	}
 	for range 60 {
-		if err := d.at(stations, u); err != nil {
+		if err := d.at(stations, returning, u); err != nil {
 			return d, err
 		}
 		var err error
@@ -152,7 +171,7 @@ func (n Network) settleEnds(ctx context.Context, stations []Station) (distributi
 	}
 	if !d.confirmed {
 		_, u = n.distribution() // whatever they are: nothing rests on them but the rise
-		return d, d.at(stations, u)
+		return d, d.at(stations, returning, u)
 	}
 	return d, nil
 }
@@ -184,7 +203,45 @@ func (d *distribution) confirmTop(ctx context.Context) (bool, error) {
 	return false, nil
 }
 
-func (n Network) checkStations(stations []Station) error {
+// checkBoth checks the stations at both corners, and returns those that return most.
+func (n Network) checkBoth(stations, returning []Station) ([]Station, error) {
+	if err := n.checkStations("stations", stations); err != nil {
+		return nil, err
+	}
+	if returning == nil {
+		return stations, nil
+	}
+	return returning, n.checkReturning(stations, returning)
+}
+
+func (n Network) checkReturning(stations, returning []Station) error {
+	if err := n.checkStations("returning", returning); err != nil {
+		return err
+	}
+	var f profile.Faults
+	if len(returning) != len(stations) {
+		f.Add("returning", fmt.Sprintf("%d stations", len(returning)), fmt.Sprintf("%d, the same ones", len(stations)))
+		return f.Err()
+	}
+	for i, s := range returning {
+		path := fmt.Sprintf("returning[%d]", i)
+		if of := stations[i]; s.Repeats != of.Repeats || len(s.Waits) != len(of.Waits) {
+			f.Add(path+".waits", len(s.Waits), "pauses as those of the station")
+		}
+		if of := stations[i].Axes; len(s.Axes) != len(of) {
+			f.Add(path+".axes", len(s.Axes), fmt.Sprintf("%d, the same ones", len(of)))
+			continue
+		}
+		for j, a := range s.Axes {
+			if of := stations[i].Axes[j]; a.Feeder != of.Feeder {
+				f.Add(fmt.Sprintf("%s.axes[%d].feeder", path, j), a.Feeder, fmt.Sprintf("that of the station, %d", of.Feeder))
+			}
+		}
+	}
+	return f.Err()
+}
+
+func (n Network) checkStations(list string, stations []Station) error {
 	var f profile.Faults
 	f.Under("network", n.Validate())
 	if n.Source == nil {
@@ -194,30 +251,27 @@ func (n Network) checkStations(stations []Station) error {
 		f.Add("network.switched", len(n.Switched), "none: give a switched load as a station with the power that it takes at the highest voltage")
 	}
 	if len(stations) == 0 {
-		f.Add("stations", "none", "at least one")
+		f.Add(list, "none", "at least one")
 	}
 	for i, s := range stations {
-		path := fmt.Sprintf("stations[%d]", i)
-		if len(s) == 0 {
+		path := fmt.Sprintf("%s[%d]", list, i)
+		if len(s.Axes) == 0 {
 			f.Add(path, "no axes", "at least one")
+			continue
 		}
-		for j, a := range s {
-			path := fmt.Sprintf("%s[%d]", path, j)
+		length := s.Axes[0].Power.Duration()
+		for j, a := range s.Axes {
+			path := fmt.Sprintf("%s.axes[%d]", path, j)
 			if a.Feeder < 0 || a.Feeder > len(n.Feeders) {
 				f.Add(path+".feeder", a.Feeder, fmt.Sprintf("0 for the distribution point, or the number of a feeder, up to %d", len(n.Feeders)))
 			}
-			if a.Power.Pieces() == 0 {
-				f.Add(path+".power", "an empty curve", "a cycle of power over time")
+			if len(a.Waits) != len(s.Waits) {
+				f.Add(path+".waits", len(a.Waits), fmt.Sprintf("%d, a power for each wait of the station", len(s.Waits)))
 				continue
 			}
-			sameLength := func(path string, c profile.Curve) {
-				if d, first := c.Duration(), s[0].Power.Duration(); s[0].Power.Pieces() > 0 && math.Abs(d-first) > 1e-9*first {
-					f.Add(path, fmt.Sprintf("%g s", d), fmt.Sprintf("of the length of the station's cycle, %g s", first))
-				}
-			}
-			sameLength(path+".power", a.Power)
-			if a.Returning.Pieces() > 0 {
-				sameLength(path+".returning", a.Returning)
+			a.cycle(s).check(&f, path)
+			if d := a.Power.Duration(); d > 0 && length > 0 && math.Abs(d-length) > 1e-9*length {
+				f.Add(path+".power", fmt.Sprintf("%g s", d), fmt.Sprintf("of the length of the station's cycle, %g s", length))
 			}
 		}
 	}
@@ -237,13 +291,14 @@ func (n Network) path(k int, f func(j int)) {
 	}
 }
 
-func (n Network) flows(stations []Station, u []float64) *flow {
+func (n Network) flows(stations, returning []Station, u []float64) *flow {
 	w := &flow{drawn: make([]float64, len(u)), back: make([]float64, len(u)), axes: make([]int, len(u))}
-	for _, s := range stations {
-		for _, a := range s {
-			_, hi := a.Power.Extrema()
-			lo, _ := a.returning().Extrema()
-			drawn, back := math.Max(0, hi.V)/u[a.Feeder], math.Max(0, -lo.V)/u[a.Feeder]
+	for i, s := range stations {
+		for j, a := range s.Axes {
+			lo, hi := a.cycle(s).extremes()
+			low, high := returning[i].Axes[j].cycle(returning[i]).extremes()
+			drawn := math.Max(0, math.Max(hi, high)) / u[a.Feeder]
+			back := math.Max(0, -math.Min(lo, low)) / u[a.Feeder]
 			add := func(j int) {
 				w.drawn[j] += drawn
 				w.back[j] += back
@@ -256,13 +311,6 @@ func (n Network) flows(stations []Station, u []float64) *flow {
 		}
 	}
 	return w
-}
-
-func (a AxisCycle) returning() profile.Curve {
-	if a.Returning.Pieces() == 0 {
-		return a.Power
-	}
-	return a.Returning
 }
 
 // motion is how fast the distribution point moves at most, and what follows from it.
@@ -314,9 +362,9 @@ func (n Network) motion(w *flow, least, top float64) motion {
 
 // at finds the bus at the distribution point and what the stations take from it, and
 // return, while the ends are at u or above and the bus at top or below.
-func (d *distribution) at(stations []Station, u []float64) error {
+func (d *distribution) at(stations, returning []Station, u []float64) error {
 	n, top := d.net, d.top
-	w := n.flows(stations, u)
+	w := n.flows(stations, returning, u)
 	b := n.Bus
 	m := n.motion(w, slices.Min(u), top)
 	always := 0.0
@@ -336,40 +384,33 @@ func (d *distribution) at(stations []Station, u []float64) error {
 			b.lag = math.Max(b.lag, m.slow[k+1])
 		}
 	}
-	drawing, returning := make([]profile.Curve, len(stations)), make([]profile.Curve, len(stations))
+	drawing, giving := make([]Cycle, len(stations)), make([]Cycle, len(stations))
 	for i, s := range stations {
-		var takes, gives []profile.Curve
-		for j, a := range s {
-			more, err := n.atDistribution(a.Power, a.Feeder, u, w, m)
+		takes, gives := make([]Cycle, len(s.Axes)), make([]Cycle, len(s.Axes))
+		for j, a := range s.Axes {
+			var err error
+			if takes[j], err = n.atDistribution(a.cycle(s), a.Feeder, u, w, m); err == nil {
+				slow := m.slow[a.Feeder] / u[a.Feeder]
+				gives[j], err = returning[i].Axes[j].cycle(returning[i]).with(-slow, 0)
+			}
 			if err != nil {
 				return fmt.Errorf("station %d, axis %d: %w", i, j, err)
 			}
-			takes = append(takes, more...)
-			back := a.returning()
-			gives = append(gives, back)
-			if slow := m.slow[a.Feeder] / u[a.Feeder]; slow > 0 {
-				gives = append(gives, back.Positive().Scale(-slow), back.Negative().Scale(slow))
-			}
-		}
-		if i == 0 && always > 0 {
-			for _, of := range []*[]profile.Curve{&takes, &gives} {
-				extra, err := profile.Constant(always, (*of)[0].Start(), (*of)[0].End())
-				if err != nil {
-					return fmt.Errorf("%w: %v", ErrRange, err)
-				}
-				*of = append(*of, extra)
-				always = -always
-			}
 		}
 		var err error
-		if drawing[i], err = profile.Sum(takes...); err != nil {
-			return fmt.Errorf("station %d: %w: %v", i, ErrRange, err)
+		if drawing[i], err = together(takes); err == nil {
+			giving[i], err = together(gives)
 		}
-		if returning[i], err = profile.Sum(gives...); err != nil {
-			return fmt.Errorf("station %d: %w: %v", i, ErrRange, err)
+		if err == nil && i == 0 && always > 0 {
+			if drawing[i], err = drawing[i].raised(always); err == nil {
+				giving[i], err = giving[i].raised(-always)
+			}
+		}
+		if err != nil {
+			return fmt.Errorf("station %d: %w", i, err)
 		}
 	}
-	d.flow, d.bus, d.drawing, d.returning = w, b, drawing, returning
+	d.flow, d.bus, d.drawing, d.returning = w, b, drawing, giving
 	return nil
 }
 
@@ -382,9 +423,9 @@ func (n Network) drops(w *flow, k int) (drop, lift float64) {
 	return drop, lift
 }
 
-// atDistribution returns curves whose sum is the most that an axis of power p at node
-// k takes from the distribution point.
-func (n Network) atDistribution(p profile.Curve, k int, u []float64, w *flow, m motion) ([]profile.Curve, error) {
+// atDistribution returns the most that an axis with cycle c at node k takes from the
+// distribution point.
+func (n Network) atDistribution(c Cycle, k int, u []float64, w *flow, m motion) (Cycle, error) {
 	linear, square := m.slow[k]/u[k], 0.0
 	n.path(k, func(j int) {
 		f := n.Feeders[j-1]
@@ -394,18 +435,7 @@ func (n Network) atDistribution(p profile.Curve, k int, u []float64, w *flow, m 
 			linear += f.Resistance * math.Max(w.drawn[j], w.back[j]) / u[k]
 		}
 	})
-	parts := []profile.Curve{p}
-	if linear > 0 {
-		parts = append(parts, p.Positive().Scale(linear), p.Negative().Scale(-linear))
-	}
-	if square > 0 {
-		p2, err := profile.Product(p, p)
-		if err != nil {
-			return nil, fmt.Errorf("%w: %v", ErrRange, err)
-		}
-		parts = append(parts, p2.Scale(square))
-	}
-	return parts, nil
+	return c.with(linear, square)
 }
 
 // ends returns what bounds on the distribution point mean for the ends.

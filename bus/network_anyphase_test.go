@@ -16,6 +16,7 @@ import (
 // Behind cables the bounds hold at the distribution point and at every drive, for
 // random phasings and for all worst windows together.
 func TestNetworkGuarantee(t *testing.T) {
+	long(t)
 	machines := 50
 	if testing.Short() || raceDetector {
 		machines = 16
@@ -39,10 +40,16 @@ func TestNetworkGuarantee(t *testing.T) {
 				n.Feeders = append(n.Feeders, bus.Feeder{
 					Upstream: r.IntN(len(n.Feeders) + 1), Resistance: ohms, Capacitance: pick(r, 0, 20e-6/ohms, 2e-4/ohms),
 				})
-				stations[i] = append(stations[i], bus.AxisCycle{Feeder: len(n.Feeders), Power: s.Scale(between(r, 0.2, 0.5))})
+				stations[i].Repeats = bus.Strictly
+				a := bus.AxisCycle{Feeder: len(n.Feeders), Power: s.Scale(between(r, 0.2, 0.5))}
+				if k%2 == 0 {
+					stations[i].Repeats = bus.Pausing
+					a.Idle = a.Power.AbsMax().V * between(r, 0, 0.1)
+				}
+				stations[i].Axes = append(stations[i].Axes, a)
 			}
 		}
-		g, err := n.AnyPhase(context.Background(), stations)
+		g, err := n.AnyPhase(context.Background(), stations, nil)
 		require.NoError(t, err)
 		if !g.Sag.Exists || !g.Rise.Exists {
 			continue
@@ -55,15 +62,21 @@ func TestNetworkGuarantee(t *testing.T) {
 		for try := range 6 {
 			loads := make([]profile.Curve, 1+len(n.Feeders))
 			for i, s := range stations {
-				offset := between(r, 0, s[0].Power.Duration())
+				offset := between(r, 0, s.Axes[0].Power.Duration())
 				switch try {
 				case 0:
 					offset = g.Sag.Offsets[i]
 				case 1:
 					offset = g.Rise.Offsets[i]
 				}
-				for _, a := range s {
-					loads[a.Feeder], err = bus.Periodic(a.Power, offset, 3*longest)
+				first := bus.Cycle{Power: s.Axes[0].Power, Repeats: s.Repeats}
+				stills := randomStills(r, first, offset, 3*longest)
+				for _, a := range s.Axes {
+					for j := range stills {
+						stills[j].Power = a.Idle
+					}
+					c := bus.Cycle{Power: a.Power, Repeats: s.Repeats, Idle: a.Idle}
+					loads[a.Feeder], err = c.Course(offset, stills, 3*longest)
 					require.NoError(t, err)
 				}
 			}
@@ -86,7 +99,9 @@ func TestNetworkGuarantee(t *testing.T) {
 	t.Logf("%d networks with bounds; closest sag %.2g, largest drop %.2g of the voltage", exists, closest, drops)
 	assert.Greater(t, exists, machines/3)
 	assert.Less(t, closest, 0.02)
-	assert.Greater(t, drops, 0.003)
+	if machines >= 50 { // the few of a short run need not have thin cables
+		assert.Greater(t, drops, 0.003)
+	}
 }
 
 // One axis of 500 W behind 0.1 ohm on a stiff bus of 50 V: 10 A at 49 V; the bound
@@ -97,7 +112,7 @@ func TestNetworkGuaranteeByHand(t *testing.T) {
 		Feeders: []bus.Feeder{{Resistance: 0.1}},
 	}
 	load := steps(t, []float64{0, 0.1, 1}, 490, 20)
-	g, err := n.AnyPhase(context.Background(), []bus.Station{{{Feeder: 1, Power: load}}})
+	g, err := n.AnyPhase(context.Background(), []bus.Station{{Axes: []bus.AxisCycle{{Feeder: 1, Power: load}}}}, nil)
 	require.NoError(t, err)
 	near(t, 50, g.Sag.Voltage, 1e-6, "within the limit the bus does not sag")
 	near(t, 49, g.Ends[0].Lowest, 0.01, "end")
@@ -107,12 +122,12 @@ func TestNetworkGuaranteeByHand(t *testing.T) {
 
 	// Too thin: 490 W behind 1.3 ohm are more than 50²/(4·1.3) = 481 W.
 	n.Feeders[0].Resistance = 1.3
-	g, err = n.AnyPhase(context.Background(), []bus.Station{{{Feeder: 1, Power: load}}})
+	g, err = n.AnyPhase(context.Background(), []bus.Station{{Axes: []bus.AxisCycle{{Feeder: 1, Power: load}}}}, nil)
 	require.NoError(t, err)
 	assert.False(t, g.Sag.Exists)
 	assert.NotEmpty(t, g.Sag.Reason)
 
-	_, err = n.AnyPhase(context.Background(), []bus.Station{{{Feeder: 2, Power: load}}, {}})
+	_, err = n.AnyPhase(context.Background(), []bus.Station{{Axes: []bus.AxisCycle{{Feeder: 2, Power: load}}}, {}}, nil)
 	require.Error(t, err)
 	assert.Len(t, profile.InputErrors(err), 2)
 }

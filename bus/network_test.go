@@ -92,6 +92,7 @@ func randomNetwork(r *rand.Rand) (bus.Network, []profile.Curve) {
 // The book closes to 1e-9 of the throughput over networks of every kind, and at
 // every instant the currents at every place add up to nothing.
 func TestNetworkBalances(t *testing.T) {
+	long(t)
 	random := rand.New(rand.NewPCG(31, 32))
 	seen := map[bus.EventKind]int{}
 	worst, imbalance, lumped, chained := 0.0, 0.0, 0, 0

@@ -91,12 +91,12 @@ func TestPublishedBacklog(t *testing.T) {
 		Bank:   bus.Bank{Capacitance: 1e4, RatedVoltage: 200},
 		Source: bus.SwitchMode{Voltage: 100, CurrentLimit: 0.04},
 	}
-	g, err := b.AnyPhase(context.Background(), loads, nil)
+	g, err := b.AnyPhase(context.Background(), bus.StrictlyPeriodic(loads), nil)
 	require.NoError(t, err)
 	require.True(t, g.Sag.Exists)
 	near(t, 13, g.Sag.Energy, 2e-3, "energy that the bank gives")
 
-	g, err = b.AnyPhase(context.Background(), []profile.Curve{burst(t, 4, 4.1, long), pause}, nil)
+	g, err = b.AnyPhase(context.Background(), bus.StrictlyPeriodic([]profile.Curve{burst(t, 4, 4.1, long), pause}), nil)
 	require.NoError(t, err)
 	assert.False(t, g.Sag.Exists)
 	assert.NotEmpty(t, g.Sag.Reason)
@@ -137,7 +137,7 @@ func TestTwoBursts(t *testing.T) {
 	for i := range loads { // half as often
 		loads[i] = burst(t, []float64{300, 200}[i], 0, []float64{2, 1.4}[i])
 	}
-	g, err := b.AnyPhase(context.Background(), loads, nil)
+	g, err := b.AnyPhase(context.Background(), bus.StrictlyPeriodic(loads), nil)
 	require.NoError(t, err)
 	require.True(t, g.Sag.Exists)
 	near(t, 80, g.Sag.Voltage, 0.02, "sag")

@@ -248,6 +248,7 @@ func TestSettledUnstable(t *testing.T) {
 // The averaged rectifier on a bank that gets larger: the mean of the settled
 // waveform comes to the voltage at which the average delivers the same current.
 func TestAveragedRectifier(t *testing.T) {
+	long(t)
 	random := rand.New(rand.NewPCG(37, 38))
 	for n := range 25 {
 		s := randomRectifier(random)
@@ -361,7 +362,7 @@ func TestAveragedOnBus(t *testing.T) {
 	near(t, mean.Energies.Source, real.Energies.Mains-real.Energies.Source-real.Energies.Diodes, 0.01*mean.Energies.Source, "energy")
 	near(t, mean.Energies.Resistor, real.Energies.Resistor, 0.02*real.Energies.Resistor+0.01*mean.Energies.Source, "energy of the resistor")
 
-	g, err := b.Low().AnyPhase(context.Background(), []profile.Curve{cycle}, nil)
+	g, err := b.Low().AnyPhase(context.Background(), []bus.Cycle{{Power: cycle, Repeats: bus.Strictly}}, nil)
 	require.NoError(t, err)
 	require.True(t, g.Sag.Exists, g.Sag.Reason)
 	low, err := b.Low().SettledCycle(context.Background(), cycle)
@@ -377,6 +378,7 @@ func TestAveragedOnBus(t *testing.T) {
 
 // The bound on the sag with an averaged rectifier holds for stations in any phase.
 func TestAveragedGuarantee(t *testing.T) {
+	long(t)
 	random := rand.New(rand.NewPCG(43, 44))
 	bounds, tried := 0, 0
 	for n := range 25 {
@@ -393,7 +395,7 @@ func TestAveragedGuarantee(t *testing.T) {
 		if s.bus.Validate() != nil {
 			s.bus.Bank.SeriesResistance = 0
 		}
-		g, err := s.bus.AnyPhase(context.Background(), []profile.Curve{cycle, cycle.Scale(0.5)}, nil)
+		g, err := s.bus.AnyPhase(context.Background(), bus.StrictlyPeriodic([]profile.Curve{cycle, cycle.Scale(0.5)}), nil)
 		require.NoError(t, err)
 		if !g.Sag.Exists {
 			continue

@@ -346,7 +346,7 @@ func (c *circuit) loadsTaken(r *NetworkResult, loads []profile.Curve) error {
 		r.Energies.Drawn += drawn
 		r.Energies.Returned += returned
 	}
-	r.Load, err = together(taken)
+	r.Load, err = sumOf(taken)
 	return err
 }
 
@@ -366,8 +366,8 @@ func (c *circuit) taking(loads []profile.Curve, t0, t1 float64, on bool) ([]prof
 	return taken, nil
 }
 
-// together returns the sum of loads.
-func together(taken []profile.Curve) (profile.Curve, error) {
+// sumOf returns the sum of loads.
+func sumOf(taken []profile.Curve) (profile.Curve, error) {
 	if len(taken) == 1 {
 		return taken[0], nil
 	}

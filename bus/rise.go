@@ -4,8 +4,6 @@ import (
 	"context"
 	"fmt"
 	"math"
-
-	"example.com/headroom/profile"
 )
 
 // riseLine is the line for a bus above a threshold; highest returns the bus
@@ -84,24 +82,25 @@ func (b Bus) brakeLine(d demand, i int, bleed float64, above func(from, g float6
 }
 
 // rise bounds the highest voltage and seeks a witness.
-func (b Bus) rise(ctx context.Context, stations []profile.Curve, d demand) (Bound, error) {
-	bound, worst, err := b.riseBound(ctx, stations, d)
+func (b Bus) rise(ctx context.Context, stations []Cycle, d demand) (Bound, error) {
+	bound, ways, err := b.riseBound(ctx, stations, d)
 	if err != nil || !bound.Exists {
 		return bound, err
 	}
-	return b.witness(ctx, stations, worst, bound, b.Source.NoLoadVoltage(), 1)
+	return b.witness(ctx, stations, ways, bound, b.Source.NoLoadVoltage(), 1)
 }
 
-// riseBound bounds the highest voltage by the better of two lines.
-func (b Bus) riseBound(ctx context.Context, stations []profile.Curve, d demand) (Bound, []*envelope, error) {
+// riseBound bounds the highest voltage by the best of the lines, each of which
+// has its way to line up the stations.
+func (b Bus) riseBound(ctx context.Context, stations []Cycle, d demand) (Bound, []alignment, error) {
 	best := Bound{Reason: fmt.Sprintf("the stations return up to %.4g W more than they draw on average, and nothing drains as much", -meanOf(stations))}
-	var worst []*envelope
+	var ways []alignment
 	for _, l := range b.riseLines(d) {
 		es, err := l.weighted(ctx, stations, -1)
 		if err != nil {
 			return Bound{}, nil, err
 		}
-		most, err := worstBacklog(ctx, es, l.drain, l.leak, fine)
+		most, err := worstBacklog(ctx, es, l.drain, l.leak, fineFor(len(es)))
 		if err != nil {
 			return Bound{}, nil, err
 		}
@@ -109,8 +108,13 @@ func (b Bus) riseBound(ctx context.Context, stations []profile.Curve, d demand) 
 		v := l.highest(math.Max(x, l.from)) // squares of next to nothing are 0
 		if v <= math.MaxFloat64 && (!best.Exists || v < best.Voltage) {
 			best = Bound{Voltage: v, Exists: true, Energy: most.upper, Window: most.length, From: l.from}
-			worst = es
+			ways = append([]alignment{{es, most.length}}, ways...) // the best first
+			continue
 		}
+		if math.IsInf(most.upper, 1) {
+			most.length = math.Inf(1)
+		}
+		ways = append(ways, alignment{es, most.length})
 	}
-	return best, worst, nil
+	return best, ways, nil
 }

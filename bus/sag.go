@@ -4,24 +4,12 @@ import (
 	"context"
 	"fmt"
 	"math"
-
-	"example.com/headroom/profile"
 )
 
 // demand is what the bounds know of the stations besides their envelopes.
 type demand struct {
 	drawn    float64 // sum of the highest powers [W], >= 0
 	returned float64 // sum of the highest returned powers [W], >= 0
-}
-
-func peaks(stations []profile.Curve) demand {
-	var d demand
-	for _, s := range stations {
-		lo, hi := s.Extrema()
-		d.drawn += math.Max(0, hi.V)
-		d.returned += math.Max(0, -lo.V)
-	}
-	return d
 }
 
 // or returns the greater of both, of stations at the corner at which they draw
@@ -44,15 +32,22 @@ type line struct {
 	adverse, helpful float64
 }
 
-// weighted returns the envelopes of sign·P with the weights of the line.
-func (l line) weighted(ctx context.Context, stations []profile.Curve, sign float64) ([]*envelope, error) {
+// weighted returns the envelopes of sign·P with the weights of the line. Equal
+// stations have one in common.
+func (l line) weighted(ctx context.Context, stations []Cycle, sign float64) ([]*envelope, error) {
 	es := make([]*envelope, len(stations))
+	up, down := sign*l.adverse, sign*l.helpful
+	if sign < 0 {
+		up, down = down, up
+	}
+	first := firstOf(stations)
 	for i, s := range stations {
-		s = s.Scale(sign)
-		var err error
-		if l.adverse == l.helpful {
-			s = s.Scale(l.adverse)
-		} else if s, err = profile.Sum(s.Positive().Scale(l.adverse), s.Negative().Scale(l.helpful)); err != nil {
+		if k := first[i]; k < i {
+			es[i] = es[k]
+			continue
+		}
+		s, err := s.times(up, down)
+		if err != nil {
 			return nil, fmt.Errorf("%w: power of station %d", ErrRange, i)
 		}
 		if es[i], err = newEnvelope(ctx, s, l.leak); err != nil {
@@ -227,7 +222,7 @@ func (b Bus) late() float64 {
 	return w
 }
 
-func (s Resistive) sagLines() []float64  { return []float64{1, 0.8, 0.5} }
+func (s Resistive) sagLines() []float64  { return []float64{1, 0.9, 0.8, 0.65, 0.5} }
 func (s SwitchMode) sagLines() []float64 { return []float64{1, 0.25, 0} }
 
 func (s Battery) sagLine(b Bus, d demand, low, bank, reach float64) sagLine {
@@ -241,35 +236,48 @@ func (p Parallel) sagLine(b Bus, d demand, low, bank, reach float64) sagLine {
 func (p Parallel) sagLines() []float64 { return []float64{1, 0.8, 0.5, 0.25, 0} }
 
 // sag bounds the lowest voltage and seeks a witness.
-func (b Bus) sag(ctx context.Context, stations []profile.Curve, d demand) (Bound, error) {
+func (b Bus) sag(ctx context.Context, stations []Cycle, d demand) (Bound, error) {
 	bound, worst, err := b.sagBound(ctx, stations, d)
-	if err != nil || !bound.Exists {
+	if err != nil {
 		return bound, err
 	}
-	return b.witness(ctx, stations, worst, bound, b.Source.NoLoadVoltage(), -1)
+	if !bound.Exists {
+		return b.collapse(ctx, stations, bound)
+	}
+	return b.witness(ctx, stations, []alignment{{worst, bound.Window}}, bound, b.Source.NoLoadVoltage(), -1)
 }
 
 // sagBound bounds the lowest voltage by the best of several lines.
-func (b Bus) sagBound(ctx context.Context, stations []profile.Curve, d demand) (Bound, []*envelope, error) {
+func (b Bus) sagBound(ctx context.Context, stations []Cycle, d demand) (Bound, []*envelope, error) {
 	best := Bound{Reason: fmt.Sprintf("no bound on the sag was found: the stations draw %.4g W on average and up to %.4g W together, the source delivers at most %.4g W",
 		meanOf(stations), peaks(stations).drawn, b.Source.strongest())}
 	var worst []*envelope
+	best.Voltage = math.Inf(-1)
+	var line sagLine
 	for _, reach := range b.Source.sagLines() {
-		bound, es, err := b.sagWith(ctx, stations, d, reach)
+		l, es, v, err := b.sagWith(ctx, stations, d, reach)
 		if err != nil {
 			return Bound{}, nil, err
 		}
-		if bound.Exists && (!best.Exists || bound.Voltage > best.Voltage) {
-			best, worst = bound, es
+		if es != nil && v > best.Voltage {
+			best.Voltage, line, worst = v, l, es
 		}
 	}
-	return best, worst, nil
+	if worst == nil {
+		best.Voltage = 0
+		return best, nil, nil
+	}
+	_, v, most, err := b.sagDown(ctx, worst, line, fineFor(len(worst)))
+	if err != nil {
+		return Bound{}, nil, err
+	}
+	return Bound{Voltage: math.Max(v, best.Voltage), Exists: true, Energy: most.upper, Window: most.length, From: line.from}, worst, nil
 }
 
-// sagWith bounds the lowest voltage by lines of one reach. They assume that bus
-// and bank stay above a voltage; the bound holds if it confirms that, and the
-// assumption is lowered until it does.
-func (b Bus) sagWith(ctx context.Context, stations []profile.Curve, d demand, reach float64) (Bound, []*envelope, error) {
+// sagWith bounds the lowest voltage roughly by lines of one reach. They assume that
+// bus and bank stay above a voltage; the bound holds if it confirms that, and the
+// assumption is lowered until it does. Without any the envelopes are nil.
+func (b Bus) sagWith(ctx context.Context, stations []Cycle, d demand, reach float64) (sagLine, []*envelope, float64, error) {
 	noLoad := b.Source.NoLoadVoltage()
 	step := 1e-4 * noLoad
 	low, bank := noLoad, noLoad
@@ -286,23 +294,20 @@ func (b Bus) sagWith(ctx context.Context, stations []profile.Curve, d demand, re
 		}
 		es, err := l.weighted(ctx, stations, 1)
 		if err != nil {
-			return Bound{}, nil, err
+			return sagLine{}, nil, 0, err
 		}
-		// Roughly first: any tolerance gives a bound, and what the assumption is
-		// lowered to need not be exact.
-		x, v, most, err := b.sagDown(ctx, es, l, coarse)
+		// Any tolerance gives a bound, and what the assumption is lowered to need not
+		// be exact.
+		x, v, _, err := b.sagDown(ctx, es, l, coarse)
 		if err != nil || !(x > 0) {
-			return Bound{}, nil, err
+			return sagLine{}, nil, 0, err
 		}
 		if v >= low && x >= bank {
-			if _, v, most, err = b.sagDown(ctx, es, l, fine); err != nil {
-				return Bound{}, nil, err
-			}
-			return Bound{Voltage: v, Exists: true, Energy: most.upper, Window: most.length, From: l.from}, es, nil
+			return l, es, v, nil
 		}
 		low, bank = math.Min(low, v-step), math.Min(bank, x-step)
 	}
-	return Bound{}, nil, nil
+	return sagLine{}, nil, 0, nil
 }
 
 // sagDown returns to which voltage of bank and bus the worst backlog leads from
@@ -317,14 +322,6 @@ func (b Bus) sagDown(ctx context.Context, es []*envelope, l sagLine, tolerance f
 	}
 	bank = math.Sqrt(w)
 	return bank, l.lowest(bank), most, nil
-}
-
-func meanOf(stations []profile.Curve) float64 {
-	m := 0.0
-	for _, s := range stations {
-		m += s.Mean()
-	}
-	return m
 }
 
 func (b Bus) bleederCurrent(v float64) float64 {

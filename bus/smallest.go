@@ -18,26 +18,32 @@ const (
 // it is: found to half a percent, on the safe side, between 1/1024 and 1024 times
 // the present bank. enough is false when no bank of that range is enough, as when
 // the stations draw more than the source delivers on average.
-func (b Bus) BankForSag(ctx context.Context, stations []profile.Curve, lowest float64) (capacitance float64, enough bool, err error) {
-	return b.smallestBank(ctx, stations, lowest, func(b Bus) (bool, error) {
-		bound, _, err := b.Low().sagBound(ctx, stations, peaks(stations))
+func (b Bus) BankForSag(ctx context.Context, stations, returning []Cycle, lowest float64) (capacitance float64, enough bool, err error) {
+	return b.smallestBank(ctx, stations, returning, lowest, func(b Bus, returning []Cycle, d demand) (bool, error) {
+		bound, _, err := b.Low().sagBound(ctx, stations, d)
 		return bound.Exists && bound.Voltage >= lowest, err
 	})
 }
 
 // BankForRise does the same for the rise bound, which is not to exceed highest
 // [V].
-func (b Bus) BankForRise(ctx context.Context, stations []profile.Curve, highest float64) (capacitance float64, enough bool, err error) {
-	return b.smallestBank(ctx, stations, highest, func(b Bus) (bool, error) {
-		bound, _, err := b.High().riseBound(ctx, stations, peaks(stations))
+func (b Bus) BankForRise(ctx context.Context, stations, returning []Cycle, highest float64) (capacitance float64, enough bool, err error) {
+	return b.smallestBank(ctx, stations, returning, highest, func(b Bus, returning []Cycle, d demand) (bool, error) {
+		bound, _, err := b.High().riseBound(ctx, returning, d)
 		return bound.Exists && bound.Voltage <= highest, err
 	})
 }
 
-func (b Bus) smallestBank(ctx context.Context, stations []profile.Curve, limit float64, keeps func(Bus) (bool, error)) (float64, bool, error) {
+func (b Bus) smallestBank(ctx context.Context, stations, returning []Cycle, limit float64, keeps func(b Bus, returning []Cycle, d demand) (bool, error)) (float64, bool, error) {
 	if err := b.checkStations(stations); err != nil {
 		return 0, false, err
 	}
+	if returning == nil {
+		returning = stations
+	} else if err := checkReturning(stations, returning); err != nil {
+		return 0, false, err
+	}
+	d := peaks(stations).or(peaks(returning))
 	var f profile.Faults
 	if !f.Positive("limit", limit, "V") {
 		return 0, false, f.Err()
@@ -47,7 +53,7 @@ func (b Bus) smallestBank(ctx context.Context, stations []profile.Curve, limit f
 	}
 	return smallest(b.Bank.Capacitance, func(c float64) (bool, error) {
 		b.Bank.Capacitance = c
-		return keeps(b)
+		return keeps(b, returning, d)
 	})
 }
 
@@ -104,9 +110,9 @@ func smallest(present float64, enoughWith func(c float64) (bool, error)) (float6
 // BankForSag returns the smallest nominal capacitance of the bank [F] with which neither
 // the distribution point nor any end of a feeder falls below lowest [V] at any phase; see
 // [Bus.BankForSag].
-func (n Network) BankForSag(ctx context.Context, stations []Station, lowest float64) (capacitance float64, enough bool, err error) {
-	return n.smallestBank(stations, lowest, func(n Network) (bool, error) {
-		d, err := n.settleEnds(ctx, stations)
+func (n Network) BankForSag(ctx context.Context, stations, returning []Station, lowest float64) (capacitance float64, enough bool, err error) {
+	return n.smallestBank(stations, returning, lowest, func(n Network, returning []Station) (bool, error) {
+		d, err := n.settleEnds(ctx, stations, returning)
 		if err != nil || !d.confirmed {
 			return false, err
 		}
@@ -119,9 +125,9 @@ func (n Network) BankForSag(ctx context.Context, stations []Station, lowest floa
 }
 
 // BankForRise does the same for the rise, which is not to exceed highest [V].
-func (n Network) BankForRise(ctx context.Context, stations []Station, highest float64) (capacitance float64, enough bool, err error) {
-	return n.smallestBank(stations, highest, func(n Network) (bool, error) {
-		d, err := n.settleEnds(ctx, stations)
+func (n Network) BankForRise(ctx context.Context, stations, returning []Station, highest float64) (capacitance float64, enough bool, err error) {
+	return n.smallestBank(stations, returning, highest, func(n Network, returning []Station) (bool, error) {
+		d, err := n.settleEnds(ctx, stations, returning)
 		if err != nil {
 			return false, err
 		}
@@ -137,8 +143,9 @@ func (n Network) BankForRise(ctx context.Context, stations []Station, highest fl
 	})
 }
 
-func (n Network) smallestBank(stations []Station, limit float64, keeps func(Network) (bool, error)) (float64, bool, error) {
-	if err := n.checkStations(stations); err != nil {
+func (n Network) smallestBank(stations, returning []Station, limit float64, keeps func(n Network, returning []Station) (bool, error)) (float64, bool, error) {
+	returning, err := n.checkBoth(stations, returning)
+	if err != nil {
 		return 0, false, err
 	}
 	var f profile.Faults
@@ -150,6 +157,6 @@ func (n Network) smallestBank(stations []Station, limit float64, keeps func(Netw
 	}
 	return smallest(n.Bank.Capacitance, func(c float64) (bool, error) {
 		n.Bank.Capacitance = c
-		return keeps(n)
+		return keeps(n, returning)
 	})
 }

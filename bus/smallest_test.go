@@ -22,7 +22,7 @@ func TestBankForSag(t *testing.T) {
 	want := 2 * 120. / (100*100 - 80*80)
 	for _, present := range []float64{0.02, want, 10} {
 		b.Bank.Capacitance = present
-		c, enough, err := b.BankForSag(context.Background(), stations, 80)
+		c, enough, err := b.BankForSag(context.Background(), bus.StrictlyPeriodic(stations), nil, 80)
 		require.NoError(t, err)
 		require.True(t, enough)
 		near(t, want, c, 0.01*want, "capacitance")
@@ -33,16 +33,16 @@ func TestBankForSag(t *testing.T) {
 	}
 	// A bank that may be 20 % low is nominally larger.
 	b.Bank.ToleranceLow = 0.2
-	c, enough, err := b.BankForSag(context.Background(), stations, 80)
+	c, enough, err := b.BankForSag(context.Background(), bus.StrictlyPeriodic(stations), nil, 80)
 	require.NoError(t, err)
 	assert.True(t, enough)
 	near(t, want/0.8, c, 0.01*want/0.8, "nominal capacitance")
 
 	// Above the no-load voltage, and with more drawn than the source has, none is.
-	_, enough, err = b.BankForSag(context.Background(), stations, 101)
+	_, enough, err = b.BankForSag(context.Background(), bus.StrictlyPeriodic(stations), nil, 101)
 	require.NoError(t, err)
 	assert.False(t, enough)
-	_, enough, err = b.BankForSag(context.Background(), []profile.Curve{steps(t, []float64{0, 1}, 5000)}, 80)
+	_, enough, err = b.BankForSag(context.Background(), bus.StrictlyPeriodic([]profile.Curve{steps(t, []float64{0, 1}, 5000)}), nil, 80)
 	require.NoError(t, err)
 	assert.False(t, enough)
 }
@@ -55,12 +55,12 @@ func TestBankForRise(t *testing.T) {
 	// 60 J come back in a millisecond, and are drawn again in a second.
 	stations := []profile.Curve{steps(t, []float64{0, 0.001, 1}, -60e3, 60/0.999), steps(t, []float64{0, 0.001, 1.3}, -60e3, 60/1.299)}
 	want := 2 * 120. / (120*120 - 100*100)
-	c, enough, err := b.BankForRise(context.Background(), stations, 120)
+	c, enough, err := b.BankForRise(context.Background(), bus.StrictlyPeriodic(stations), nil, 120)
 	require.NoError(t, err)
 	require.True(t, enough)
 	near(t, want, c, 0.01*want, "capacitance")
 	// More than is drawn: no bank is enough.
-	_, enough, err = b.BankForRise(context.Background(), []profile.Curve{steps(t, []float64{0, 1}, -10)}, 120)
+	_, enough, err = b.BankForRise(context.Background(), bus.StrictlyPeriodic([]profile.Curve{steps(t, []float64{0, 1}, -10)}), nil, 120)
 	require.NoError(t, err)
 	assert.False(t, enough)
 }
@@ -69,19 +69,19 @@ func TestSmallestBankInput(t *testing.T) {
 	b := goodBus()
 	good := []profile.Curve{steps(t, []float64{0, 1}, 10)}
 	for _, v := range []float64{nan, inf, 0, -1} {
-		_, _, err := b.BankForSag(context.Background(), good, v)
+		_, _, err := b.BankForSag(context.Background(), bus.StrictlyPeriodic(good), nil, v)
 		assert.Len(t, profile.InputErrors(err), 1, "%g", v)
-		_, _, err = b.BankForRise(context.Background(), good, v)
+		_, _, err = b.BankForRise(context.Background(), bus.StrictlyPeriodic(good), nil, v)
 		assert.Len(t, profile.InputErrors(err), 1, "%g", v)
 	}
-	_, _, err := b.BankForSag(context.Background(), nil, 60)
+	_, _, err := b.BankForSag(context.Background(), nil, nil, 60)
 	assert.Equal(t, []string{"stations"}, paths(err))
 	b.Bank.Capacitance = 0
-	_, _, err = b.BankForRise(context.Background(), good, 90)
+	_, _, err = b.BankForRise(context.Background(), bus.StrictlyPeriodic(good), nil, 90)
 	assert.Equal(t, []string{"bus.bank.capacitance"}, paths(err))
 	ctx, cancel := context.WithCancel(context.Background())
 	cancel()
-	_, _, err = goodBus().BankForSag(ctx, good, 60)
+	_, _, err = goodBus().BankForSag(ctx, bus.StrictlyPeriodic(good), nil, 60)
 	assert.ErrorIs(t, err, context.Canceled)
 }
 
@@ -93,7 +93,7 @@ func TestReturningCorner(t *testing.T) {
 	hot, cold := steps(t, []float64{0, 0.1, 0.2, 1}, 400, -100, 10), steps(t, []float64{0, 0.1, 0.2, 1}, 380, -2000, 10)
 	want := anyPhase(t, b, hot, hot)
 	back := anyPhase(t, b, cold, cold)
-	g, err := b.AnyPhase(context.Background(), []profile.Curve{hot, hot}, []profile.Curve{cold, cold})
+	g, err := b.AnyPhase(context.Background(), bus.StrictlyPeriodic([]profile.Curve{hot, hot}), bus.StrictlyPeriodic([]profile.Curve{cold, cold}))
 	require.NoError(t, err)
 	assert.Equal(t, want.Sag.Voltage, g.Sag.Voltage)
 	assert.Equal(t, back.Rise.Voltage, g.Rise.Voltage)
@@ -111,14 +111,14 @@ func TestReturningCorner(t *testing.T) {
 	}
 	hot, cold = steps(t, []float64{0, 0.1, 0.2, 1}, 400, -500, 80), steps(t, []float64{0, 0.1, 0.2, 1}, 80, -500, 80)
 	back = anyPhase(t, b, cold, cold)
-	g, err = b.AnyPhase(context.Background(), []profile.Curve{hot, hot}, []profile.Curve{cold, cold})
+	g, err = b.AnyPhase(context.Background(), bus.StrictlyPeriodic([]profile.Curve{hot, hot}), bus.StrictlyPeriodic([]profile.Curve{cold, cold}))
 	require.NoError(t, err)
 	// The bus is at 80 V from a bank that is higher by the drop of what is drawn there.
 	near(t, back.Rise.From+0.2*2*(400-80)/80, g.Rise.From, 1e-9, "threshold of the bank")
 	assert.Greater(t, g.Rise.Voltage, back.Rise.Voltage+0.1)
 
-	_, err = b.AnyPhase(context.Background(), []profile.Curve{hot, hot}, []profile.Curve{cold})
+	_, err = b.AnyPhase(context.Background(), bus.StrictlyPeriodic([]profile.Curve{hot, hot}), bus.StrictlyPeriodic([]profile.Curve{cold}))
 	assert.Equal(t, []string{"returning"}, paths(err))
-	_, err = b.AnyPhase(context.Background(), []profile.Curve{hot, hot}, []profile.Curve{cold, {}})
+	_, err = b.AnyPhase(context.Background(), bus.StrictlyPeriodic([]profile.Curve{hot, hot}), bus.StrictlyPeriodic([]profile.Curve{cold, {}}))
 	assert.Equal(t, []string{"returning[1]"}, paths(err))
 }

@@ -57,7 +57,8 @@ func (b Bus) HoldUp(ctx context.Context, stations []profile.Curve, from float64)
 		return HoldUp{}, err
 	}
 	b = b.Low()
-	d, rs, bleed, low := peaks(stations), b.Bank.SeriesResistance, b.bleederCurrent(1), b.UnderVoltage
+	cycles := StrictlyPeriodic(stations)
+	d, rs, bleed, low := peaks(cycles), b.Bank.SeriesResistance, b.bleederCurrent(1), b.UnderVoltage
 	start := math.Min(from, b.lowestDrain(stops{StationStop{PeakReturned: d.returned}}))
 	end := low + rs*(d.drawn/low+bleed*low) // bank's, at which the bus may be at its limit
 	l := line{
@@ -65,7 +66,7 @@ func (b Bus) HoldUp(ctx context.Context, stations []profile.Curve, from float64)
 		adverse: 1 + rs*(d.drawn/(low*low)+bleed),
 		helpful: math.Max(0, 1-rs*(d.returned/(low*low)+bleed)),
 	}
-	es, err := l.weighted(ctx, stations, 1)
+	es, err := l.weighted(ctx, cycles, 1)
 	if err != nil {
 		return HoldUp{}, err
 	}
@@ -88,8 +89,8 @@ func (b Bus) HoldUp(ctx context.Context, stations []profile.Curve, from float64)
 		left := whole*math.Exp(-l.leak*h.Time) - b.Bank.Energy(end)
 		for i, e := range es {
 			drawn, at := e.worst(h.Time)
-			left -= drawn + e.mean*e.sigma(h.Time)
-			h.Starts[i] = positiveMod(at-h.Time, e.period)
+			left -= drawn + e.mean*sigma(e.leak, h.Time)
+			h.Starts[i] = positiveMod(at.end-h.Time, e.period)
 		}
 		next := h.Time + left/most
 		if !(left > holdUpTolerance*hand && next > h.Time) {
@@ -104,14 +105,6 @@ func (b Bus) HoldUp(ctx context.Context, stations []profile.Curve, from float64)
 		h.Time = next
 	}
 	return h, nil
-}
-
-// sigma returns what a power of 1 W draws in a window of a length [J].
-func (e *envelope) sigma(length float64) float64 {
-	if e.leak == 0 {
-		return length
-	}
-	return -math.Expm1(-e.leak*length) / e.leak
 }
 
 func checkCycles(f *profile.Faults, stations []profile.Curve) {

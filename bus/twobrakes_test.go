@@ -8,7 +8,6 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"example.com/headroom/bus"
-	"example.com/headroom/profile"
 )
 
 // Behind the bank's series resistance one resistor may keep the bus below the
@@ -27,7 +26,7 @@ func TestOneResistorHidesTheOther(t *testing.T) {
 	for _, draw := range []float64{2500, 3500, 4500} {
 		for _, back := range []float64{500, 1500, 2500} {
 			cycle := steps(t, []float64{0, 0.02, 0.021, 0.06, 0.08, 2}, -12e3, draw, -back, -12e3, 100)
-			g, err := b.AnyPhase(context.Background(), []profile.Curve{cycle}, nil)
+			g, err := b.AnyPhase(context.Background(), []bus.Cycle{{Power: cycle, Repeats: bus.Strictly}}, nil)
 			require.NoError(t, err)
 			require.True(t, g.Rise.Exists)
 			load, err := bus.Periodic(cycle, 1, 5)

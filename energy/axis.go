@@ -40,7 +40,7 @@ func (a *Axis) validate() error {
 			f.Under(fmt.Sprintf("stages[%d]", i), err)
 		}
 	}
-	f.Under("motor", a.Motor.Validate())
+	f.Under("motor", a.Motor.validate())
 	f.Under("drive", a.Drive.Validate())
 	return f.Err()
 }

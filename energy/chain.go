@@ -26,62 +26,63 @@ func (t *transfer) set(l *Stage, ratio float64) {
 	t.drag = l.Drag
 }
 
-// chain takes the torque at the output of link k on to the motor; v is the speed of the
-// load.
-func (p *pass) chain(k int, at interval, v, torque form) {
+// chain takes the torque at the output of link k on to the motor.
+func (p *pass) chain(k int, torque form) {
 	for ; k < p.n; k++ {
 		l := &p.transfer[k]
 		if !l.lossy {
-			torque = p.link(l, 0, at, v, torque) // either way the same
+			torque = p.link(l, 0, torque) // either way the same
 			continue
 		}
-		s, ok := torque.sign(at.length())
+		s, ok := torque.sign(p.h)
 		if !ok {
+			at, v := p.at, p.v
 			var buf [maxTorque]span
-			for _, s := range torque.spans(buf[:0], at.length(), 0, p.sliver) {
-				at, v, torque := at.part(s), v.from(s.lo), torque.from(s.lo)
-				p.chain(k+1, at, v, p.link(l, s.sign, at, v, torque))
+			for _, s := range torque.spans(buf[:0], p.h, 0, p.sliver) {
+				p.take(at.part(s), v.from(s.lo))
+				p.chain(k+1, p.link(l, s.sign, torque.from(s.lo)))
 			}
 			return
 		}
-		torque = p.link(l, s, at, v, torque)
+		torque = p.link(l, s, torque)
 	}
-	p.shaft(at, v, torque)
+	p.shaft(torque)
 }
 
 // link takes the torque through a link on an interval on which it has one sign.
-func (p *pass) link(l *transfer, sign float64, at interval, v, torque form) form {
+func (p *pass) link(l *transfer, sign float64, torque form) form {
 	way := &l.braking
 	if sign*p.sign > 0 {
 		way = &l.driving
 	}
 	if way.loss != 0 {
-		p.book.Transmission += way.loss * math.Abs(torque.work(v, at.length()))
+		p.book.Transmission += way.loss * math.Abs(torque.work(p.v, p.h))
 	}
-	torque = torque.plusSlope(way.factor, l.inertia, v)
+	torque = torque.plusSlope(way.factor, l.inertia, p.v)
 	torque.a += p.sign * l.drag
 	return torque
 }
 
 // shaft adds rotor and drag to the torque at the motor's shaft and writes the
 // result.
-func (p *pass) shaft(at interval, v, torque form) {
+func (p *pass) shaft(torque form) {
 	motor, r := &p.motor, p.ratio[p.n]
-	rated := torque.plusSlope(1, motor.RotorInertia*r, v)
-	torque = rated.plus(motor.DragPerSpeed*r, v)
+	rated := torque.plusSlope(1, motor.RotorInertia*r, p.v)
+	torque = rated.plus(motor.DragPerSpeed*r, p.v)
 	if c := motor.DragPerSpeedSquared; c > 0 {
-		torque = torque.plus(c*p.sign*r*r, p.product(v, v))
+		torque = torque.plus(c*p.sign*r*r, p.product(p.v, p.v))
 	}
 	torque.a += p.sign * motor.DragTorque
-	w := v.scale(r)
-	s, ok := torque.sign(at.length())
+	s, ok := torque.sign(p.h)
 	if ok || p.linear == 0 {
-		p.emit(at, w, rated, torque, s)
+		p.emit(p.v.scale(r), rated, torque, s)
 		return
 	}
+	at, v := p.at, p.v
 	var buf [maxTorque]span
-	for _, s := range torque.spans(buf[:0], at.length(), 0, p.sliver) {
-		p.emit(at.part(s), w.from(s.lo), rated.from(s.lo), torque.from(s.lo), s.sign)
+	for _, s := range torque.spans(buf[:0], p.h, 0, p.sliver) {
+		p.take(at.part(s), v.from(s.lo))
+		p.emit(p.v.scale(r), rated.from(s.lo), torque.from(s.lo), s.sign)
 	}
 }
 

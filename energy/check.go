@@ -9,19 +9,27 @@ const (
 	largest  = 1e12
 )
 
+// The checks are small enough to be compiled in place: every trace validates its axis.
+
 func checkPositive(f *profile.Faults, path string, v float64, unit string) {
-	if v >= smallest && v <= largest {
-		return
+	if !(v >= smallest && v <= largest) {
+		notPositive(f, path, v, unit)
 	}
+}
+
+func notPositive(f *profile.Faults, path string, v float64, unit string) {
 	if f.Positive(path, v, unit) {
 		f.Within(path, v, smallest, largest, unit)
 	}
 }
 
 func checkNonNegative(f *profile.Faults, path string, v float64, unit string) {
-	if v >= 0 && v <= largest {
-		return
+	if !(v >= 0 && v <= largest) {
+		negative(f, path, v, unit)
 	}
+}
+
+func negative(f *profile.Faults, path string, v float64, unit string) {
 	if f.NonNegative(path, v, unit) {
 		f.Within(path, v, 0, largest, unit)
 	}

@@ -94,11 +94,12 @@ func (p *pass) smooth(at interval, v form) {
 		return
 	}
 	var buf [samples]float64
-	p.drags(v, h, p.sign*v.integral(h))
+	p.take(at, v)
+	p.drags(p.sign * v.integral(h))
 	p.book.LoadFriction += integral(friction.polynomial(buf[:], h), h)
 	p.book.LoadWork += integral(outside.polynomial(buf[:], h), h)
-	p.offered(p.tails.form(offer.polynomial(buf[:], h)), v, h)
-	p.chain(0, at, v, p.tails.form(torque.polynomial(buf[:], h)))
+	p.offered(p.tails.form(offer.polynomial(buf[:], h)))
+	p.chain(0, p.tails.form(torque.polynomial(buf[:], h)))
 }
 
 // sample returns the torque at the crank [N·m], the power of the slider's friction [W], that

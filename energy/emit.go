@@ -2,10 +2,10 @@ package energy
 
 import "math"
 
-// emit writes all curves on an interval and books what depends on torque; w is the speed of
-// the motor. sgn is the sign of the torque, 0 if it is not known or changes, which it may
+// emit writes all curves on the interval at hand and books what depends on torque; w is the
+// speed of the motor. sgn is the sign of the torque, 0 if it is not known or changes, which it may
 // only where no loss of the drive depends on it.
-func (p *pass) emit(at interval, w, rated, torque form, sgn float64) {
+func (p *pass) emit(w, rated, torque form, sgn float64) {
 	if len(p.breaks) == cap(p.breaks) {
 		p.grow()
 	}
@@ -18,7 +18,7 @@ func (p *pass) emit(at interval, w, rated, torque form, sgn float64) {
 	gap := torque.times(p.gap[:len(bus)], w)
 	heating, conducting := p.copper+p.square, p.linear*sgn
 
-	h := at.length()
+	h := p.h
 	heat := integral(square, h)
 	p.book.Copper += p.copper * heat
 	p.book.Drive += p.square * heat
@@ -41,8 +41,8 @@ func (p *pass) emit(at interval, w, rated, torque form, sgn float64) {
 		p.brake(t, gap, bus, h, sgn)
 	}
 
-	end := p.t0 + at.hi
-	if at.hi == p.t1-p.t0 {
+	end := p.t0 + p.at.hi
+	if p.at.hi == p.t1-p.t0 {
 		end = p.t1
 	}
 	p.breaks = append(p.breaks, end)
@@ -61,8 +61,8 @@ func (p *pass) brake(torque, power, bus []float64, h, sgn float64) {
 			}
 		}
 	}
-	var buf [maxRoots + 1]span
-	for _, s := range spans(buf[:0], bus, h, 0, p.sliver) {
+	p.signs = spans(p.signs, bus, h, 0, p.sliver)
+	for _, s := range p.signs {
 		p.bookBus(power, bus, s)
 	}
 }

@@ -11,36 +11,36 @@ import (
 // the load takes.
 func (p *pass) force(at interval, v form) {
 	used := p.tails.mark()
-	h := at.length()
+	p.take(at, v)
 	dry, viscous := p.load.friction(p.sign)
-	path := p.sign * v.integral(h) // distance covered
+	path := p.sign * v.integral(p.h) // distance covered
 	p.book.LoadWork += p.load.External * p.sign * path
-	p.book.LoadFriction += dry*path + viscous*p.drags(v, h, path)
+	p.book.LoadFriction += dry*path + viscous*p.drags(path)
 
 	var outside form
 	if p.varies {
 		outside = p.varying(at, v)
 	}
 	outside.a += p.steady
-	p.offered(outside.plusSlope(1, p.inert, v), v, h)
-	force := outside.plusSlope(1, p.mass, v).plus(viscous, v)
+	p.offered(outside.plusSlope(1, p.inert, v))
+	force := outside.plusMotion(viscous, p.mass, v)
 	force.a += p.sign * dry
 	if p.taut {
 		p.checkTaut(at, force)
 	}
-	p.chain(0, at, v, force)
+	p.chain(0, force)
 	p.tails.release(used)
 }
 
 // drags books what the drags of stages and motor take over a path, and returns the
 // integral of the squared speed.
-func (p *pass) drags(v form, h, path float64) (square float64) {
+func (p *pass) drags(path float64) (square float64) {
 	motor, r := &p.motor, p.ratio[p.n]
-	square = v.work(v, h)
+	square = p.v.work(p.v, p.h)
 	p.book.Transmission += p.dry * path
 	p.book.MotorDrag += r * (motor.DragTorque*path + motor.DragPerSpeed*r*square)
 	if c := motor.DragPerSpeedSquared; c > 0 {
-		p.book.MotorDrag += c * r * r * r * p.sign * p.product(v, v).work(v, h)
+		p.book.MotorDrag += c * r * r * r * p.sign * p.product(p.v, p.v).work(p.v, p.h)
 	}
 	return square
 }
@@ -88,17 +88,17 @@ func (p *pass) during(at interval) form {
 // offered books the energy that inertia, weight, counterbalance and outside forces
 // hand over while their sum drives the motion; force is the sum, positive against
 // positive motion.
-func (p *pass) offered(force, v form, h float64) {
-	if s, ok := force.sign(h); ok {
+func (p *pass) offered(force form) {
+	if s, ok := force.sign(p.h); ok {
 		if s*p.sign < 0 {
-			p.book.Recovery.Offered += math.Abs(force.work(v, h))
+			p.book.Recovery.Offered += math.Abs(force.work(p.v, p.h))
 		}
 		return
 	}
 	var buf [maxTorque]span
-	for _, s := range force.spans(buf[:0], h, 0, p.sliver) {
+	for _, s := range force.spans(buf[:0], p.h, 0, p.sliver) {
 		if s.sign*p.sign < 0 {
-			p.book.Recovery.Offered += math.Abs(force.from(s.lo).work(v.from(s.lo), s.hi-s.lo))
+			p.book.Recovery.Offered += math.Abs(force.from(s.lo).work(p.v.from(s.lo), s.hi-s.lo))
 		}
 	}
 }

@@ -145,28 +145,59 @@ func (p form) sign(h float64) (sign float64, ok bool) {
 
 // spans appends to dst[:0] the spans of p on [0, h], see [spans].
 func (p form) spans(dst []span, h, noise, sliver float64) []span {
+	if last := p.a + h*(p.b+h*p.c); p.rest == nil && noise == 0 && p.a*last < 0 {
+		if r := parabolaRoot(p.a, p.b, p.c, h); r > sliver && r < h-sliver {
+			s := sign(p.a)
+			return append(dst[:0], span{0, r, s}, span{r, h, -s})
+		}
+	}
 	var buf [maxTorque]float64
 	return spans(dst, p.coefs(&buf), h, noise, sliver)
 }
 
 // scale returns k p.
-func (p form) scale(k float64) form { return form{}.plus(k, p) }
+func (p form) scale(k float64) form {
+	if p.rest != nil {
+		return p.scaleLong(k)
+	}
+	return form{a: k * p.a, b: k * p.b, c: k * p.c}
+}
+
+func (p form) scaleLong(k float64) form {
+	return form{k * p.a, k * p.b, k * p.c, addTails(k, p.rest, 0, nil)}
+}
 
 // plus returns p + k q.
 func (p form) plus(k float64, q form) form {
-	s := form{a: p.a + k*q.a, b: p.b + k*q.b, c: p.c + k*q.c}
-	if q.rest != nil || p.rest != nil {
-		s.rest = addTails(1, p.rest, k, q.rest)
+	if p.rest != nil || q.rest != nil {
+		return p.plusLong(k, q)
 	}
-	return s
+	return form{a: p.a + k*q.a, b: p.b + k*q.b, c: p.c + k*q.c}
+}
+
+func (p form) plusLong(k float64, q form) form {
+	return form{p.a + k*q.a, p.b + k*q.b, p.c + k*q.c, addTails(1, p.rest, k, q.rest)}
 }
 
 // plusSlope returns k p + j q'.
 func (p form) plusSlope(k, j float64, q form) form {
-	s := form{a: k*p.a + j*q.b, b: k*p.b + 2*j*q.c, c: k * p.c}
-	if q.rest != nil || p.rest != nil {
-		s.addSlopeTails(k, p.rest, j, q.rest)
+	if p.rest != nil || q.rest != nil {
+		return p.plusSlopeLong(k, j, q)
 	}
+	return form{a: k*p.a + j*q.b, b: k*p.b + 2*j*q.c, c: k * p.c}
+}
+
+// plusMotion returns p + i q + j q', the force p with friction and inertia at speed q.
+func (p form) plusMotion(i, j float64, q form) form {
+	if p.rest != nil || q.rest != nil {
+		return p.plusSlopeLong(1, j, q).plus(i, q)
+	}
+	return form{a: p.a + i*q.a + j*q.b, b: p.b + i*q.b + 2*j*q.c, c: p.c + i*q.c}
+}
+
+func (p form) plusSlopeLong(k, j float64, q form) form {
+	s := form{a: k*p.a + j*q.b, b: k*p.b + 2*j*q.c, c: k * p.c}
+	s.addSlopeTails(k, p.rest, j, q.rest)
 	return s
 }
 

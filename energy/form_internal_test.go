@@ -44,6 +44,11 @@ func TestForms(t *testing.T) {
 		same(poly.Add(nil, scaled(a, k), b), q.plus(k, p), "plus, the other way")
 		same(poly.Add(nil, scaled(a, k), scaled(poly.Derivative(nil, b), j)), p.plusSlope(k, j, q), "plusSlope")
 		same(poly.Add(nil, scaled(b, k), scaled(poly.Derivative(nil, a), j)), q.plusSlope(k, j, p), "plusSlope, the other way")
+		moved := func(a, b []float64) []float64 {
+			return poly.Add(nil, poly.Add(nil, a, scaled(b, k)), scaled(poly.Derivative(nil, b), j))
+		}
+		same(moved(a, b), p.plusMotion(k, j, q), "plusMotion")
+		same(moved(b, a), q.plusMotion(k, j, p), "plusMotion, the other way")
 		same(poly.Shift(nil, a, h), p.from(h), "from")
 		near := func(want, got float64, what string) {
 			t.Helper()

@@ -53,7 +53,8 @@ func (p *pass) hold(at interval, b *band, k float64, force form) {
 			hi = p.cuts[i]
 		}
 		f, mid := f.from(lo), f.at(lo+(hi-lo)/2)
-		p.emit(at.part(span{lo: lo, hi: hi}), form{}, b.shaft.line(f, mid), b.motor.line(f, mid), sign(b.motor.hold(mid)))
+		p.take(at.part(span{lo: lo, hi: hi}), form{})
+		p.emit(form{}, b.shaft.line(f, mid), b.motor.line(f, mid), sign(b.motor.hold(mid)))
 		lo = hi
 	}
 }

@@ -22,7 +22,9 @@ type Motor struct {
 
 // Validate returns nil, or an error that joins one fault for every field outside
 // its range.
-func (m Motor) Validate() error {
+func (m Motor) Validate() error { return m.validate() }
+
+func (m *Motor) validate() error {
 	var f profile.Faults
 	checkNonNegative(&f, "rotorInertia", m.RotorInertia, "kg·m²")
 	checkNonNegative(&f, "dragTorque", m.DragTorque, "N·m")

@@ -37,6 +37,9 @@ type pass struct {
 	t0, t1 float64   // start and end of the piece of the motion at hand [s]
 	x      []float64 // position of the load or crank there
 	sign   float64   // of the speed on the part of it at hand, 0 at standstill
+	at     interval  // the part
+	h      float64   // how long it is [s]
+	v      form      // speed of the load or crank on it
 	cuts   []float64 // times in the piece at which it is cut
 	held   []float64 // the same, while a hold cuts further
 
@@ -46,7 +49,8 @@ type pass struct {
 	book Book
 	back float64 // mechanical energy taken in by the motor while the bus takes power [J]
 
-	gap [2*maxTorque - 1]float64 // mechanical power of the motor on the interval at hand
+	gap   [2*maxTorque - 1]float64 // mechanical power of the motor on the interval at hand
+	signs []span                   // of the bus power on it, while the motor may brake
 
 	room
 }
@@ -66,12 +70,15 @@ func (i interval) part(s span) interval {
 	return interval{i.lo + s.lo, hi}
 }
 
+// take makes an interval, and the speed of the load on it, the ones at hand.
+func (p *pass) take(at interval, v form) { p.at, p.h, p.v = at, at.length(), v }
+
 // setUp prepares the pass over n pieces whose speed has width coefficients. The room of an
 // earlier one is used again.
 func (p *pass) setUp(a *Axis, width, n int) {
-	room, angles, cuts, held := p.room, p.angles[:0], p.cuts[:0], p.held[:0]
+	room, angles, cuts, held, signs := p.room, p.angles[:0], p.cuts[:0], p.held[:0], p.signs
 	*p = pass{}
-	p.room, p.angles, p.cuts, p.held = room, angles, cuts, held
+	p.room, p.angles, p.cuts, p.held, p.signs = room, angles, cuts, held, signs
 	p.load, p.motor = a.Load, a.Motor
 	switch m := a.Mechanism.(type) {
 	case CrankSlider:
@@ -179,24 +186,16 @@ func (p *pass) move(at interval, v form, sign float64) {
 	}
 }
 
-// result writes the result.
+// result writes the result, nothing where it is beyond the range of numbers.
 func (p *pass) result(t *Trace) error {
-	for _, err := range [outputs]error{
-		p.curve(&t.Speed, speedOut),
-		p.curve(&t.Torque, torqueOut),
-		p.curve(&t.RatedTorque, ratedOut),
-		p.curve(&t.ShaftPower, shaftOut),
-		p.curve(&t.CopperLoss, copperOut),
-		p.curve(&t.BusPower, busOut),
-	} {
-		if err != nil {
-			return overflow()
-		}
-	}
+	ok := p.curve(&t.Speed, speedOut) && p.curve(&t.Torque, torqueOut) && p.curve(&t.RatedTorque, ratedOut) &&
+		p.curve(&t.ShaftPower, shaftOut) && p.curve(&t.CopperLoss, copperOut) && p.curve(&t.BusPower, busOut)
 	b := &t.Book
 	*b = p.book
 	b.Recovery.Burned = math.Max(0, b.Recovery.Generated-p.back)
-	if sum := b.Throughput() + b.Residual + b.Recovery.Offered + b.Recovery.Generated; math.IsNaN(sum) || math.IsInf(sum, 0) {
+	sum := b.Throughput() + b.Residual + b.Recovery.Offered + b.Recovery.Generated
+	if !ok || math.IsNaN(sum) || math.IsInf(sum, 0) {
+		*t = Trace{}
 		return overflow()
 	}
 	return nil

@@ -58,9 +58,10 @@ func (r *room) next(k int) []float64 {
 	return r.out[k][at : at+w : at+w]
 }
 
-// curve sets c to an output.
-func (r *room) curve(c *profile.Curve, k int) (err error) {
+// curve sets c to an output, and reports whether it is within the range of numbers.
+func (r *room) curve(c *profile.Curve, k int) bool {
+	var err error
 	n := (len(r.breaks) - 1) * r.width[k]
 	*c, err = profile.FromFlat(r.breaks, r.out[k][:n:n], r.width[k])
-	return err
+	return err == nil
 }

@@ -61,15 +61,11 @@ func spansByRoots(dst []span, p []float64, h, noise, sliver float64) []span {
 	return append(dst, cur)
 }
 
-// onlyRoot returns the root of p between 0 and h, and the sign before it, if p has 3 or 5
+// onlyRoot returns the root of p between 0 and h, and the sign before it, if p has 5
 // coefficients and is seen to have one root only. It returns h if p is seen to have no root, and
 // 0 if nothing is seen.
 func onlyRoot(p []float64, h float64) (root, before float64) {
 	switch len(p) {
-	case 3:
-		if first, last := p[0], p[0]+h*(p[1]+h*p[2]); first*last < 0 {
-			return parabolaRoot(p[0], p[1], p[2], h), sign(first)
-		}
 	case 5:
 		q := quarticOn((*[5]float64)(p), h)
 		switch first, changes := q.signs(); changes {

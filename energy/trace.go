@@ -41,9 +41,10 @@ const relative = 1e-12
 // leave the range of float64.
 //
 // See [Tracer] for many traces without fresh memory for each.
-func (a Axis) Trace(m profile.Motion) (Trace, error) {
+func (a Axis) Trace(m profile.Motion) (t Trace, err error) {
 	var p pass
-	return p.follow(&a, m)
+	err = p.follow(&a, m, &t)
+	return t, err
 }
 
 // Tracer traces one motion after another in the same memory, for a search that tries
@@ -56,23 +57,24 @@ type Tracer struct{ pass pass }
 // from them that share their memory: take what is needed out of a trace before the next
 // one. Its Book and other plain numbers stay. Where the memory of the traces before is
 // enough, nothing is allocated.
-func (t *Tracer) Trace(a Axis, m profile.Motion) (Trace, error) {
-	return t.pass.follow(&a, m)
+func (t *Tracer) Trace(a Axis, m profile.Motion) (tr Trace, err error) {
+	err = t.pass.follow(&a, m, &tr)
+	return tr, err
 }
 
-// follow is Axis.Trace.
-func (p *pass) follow(a *Axis, m profile.Motion) (t Trace, err error) {
+// follow is Axis.Trace. It writes to t, which is zero, and only where there is no error.
+func (p *pass) follow(a *Axis, m profile.Motion, t *Trace) error {
 	if err := a.validate(); err != nil {
-		return Trace{}, err
+		return err
 	}
 	position, speed := m.Position(), m.Speed()
 	n := speed.Pieces()
 	if n == 0 {
-		return Trace{}, nil
+		return nil
 	}
 	width, fastest, err := measure(speed)
 	if err != nil {
-		return Trace{}, err
+		return err
 	}
 	p.setUp(a, width, n)
 	duration := m.Duration()
@@ -80,7 +82,7 @@ func (p *pass) follow(a *Axis, m profile.Motion) (t Trace, err error) {
 	p.noise = relative * fastest
 	if p.turns {
 		if err := p.checkTurns(position); err != nil {
-			return Trace{}, err
+			return err
 		}
 	}
 	for i := range n {
@@ -89,18 +91,15 @@ func (p *pass) follow(a *Axis, m profile.Motion) (t Trace, err error) {
 		p.piece(t0, t1, v, x)
 	}
 	if p.crowded {
-		return Trace{}, motionFault(fmt.Sprintf("more than %d pieces", maxCrankPieces), "fewer turns of the crank, or fewer breaks of its forces")
+		return motionFault(fmt.Sprintf("more than %d pieces", maxCrankPieces), "fewer turns of the crank, or fewer breaks of its forces")
 	}
 	if p.slack {
-		return Trace{}, motionFault(fmt.Sprintf("a rope that goes slack at %g s", p.slackAt), "a hoist that keeps its rope taut")
+		return motionFault(fmt.Sprintf("a rope that goes slack at %g s", p.slackAt), "a hoist that keeps its rope taut")
 	}
 	p.book.Standby = p.idle * duration
 	p.ends(position, speed)
 	p.book.close()
-	if err := p.result(&t); err != nil {
-		return Trace{}, err
-	}
-	return t, nil
+	return p.result(t)
 }
 
 // measure returns the number of coefficients that the speed of a motion has and a bound

@@ -83,6 +83,12 @@ func (f *Faults) check(ok bool, path string, v float64, want, unit string) bool 
 // found under "axes[2].load" becomes one for "axes[2].load.mass". Errors of
 // other kinds are wrapped with the path. A nil err records nothing.
 func (f *Faults) Under(path string, err error) {
+	if err != nil {
+		f.under(path, err)
+	}
+}
+
+func (f *Faults) under(path string, err error) {
 	for _, e := range flatten(nil, err) {
 		in := InputErrors(e)
 		for _, x := range in {
@@ -96,7 +102,12 @@ func (f *Faults) Under(path string, err error) {
 
 // Err returns nil when nothing was recorded, or one error that joins all
 // faults in the order they were found.
-func (f *Faults) Err() error { return errors.Join(f.errs...) }
+func (f *Faults) Err() error {
+	if f.errs == nil {
+		return nil
+	}
+	return errors.Join(f.errs...)
+}
 
 // JoinPath joins two field paths with a dot, or without one before an index.
 func JoinPath(parent, child string) string {

@@ -20,6 +20,7 @@ type Assessment struct {
 	Bus      BusResult
 	Rail     *RailResult  // nil: not examined
 	Mains    *MainsResult // nil: none feeds the machine
+	Heat     HeatResult
 
 	Sections []Section
 	Parts    []*Assessment // of a machine on several buses; all else but Fits is then in them
@@ -176,6 +177,9 @@ func Assess(ctx context.Context, m *Machine) (*Assessment, error) {
 		return nil, err
 	}
 	if err := a.mains(ctx); err != nil {
+		return nil, err
+	}
+	if err := a.heat(ctx); err != nil {
 		return nil, err
 	}
 	a.Sections = []Section{

@@ -10,13 +10,9 @@ import (
 )
 
 func (a *Assessment) assessBus(ctx context.Context) error {
-	hot, cold := make([]profile.Curve, len(a.Stations)), make([]profile.Curve, len(a.Stations))
-	for i, s := range a.Stations {
-		hot[i], cold[i] = s.Hot, s.Cold
-	}
 	r := &a.Bus
 	var err error
-	if err = a.guarantee(ctx, hot, cold); err != nil {
+	if err = a.guarantee(ctx); err != nil {
 		return err
 	}
 	sag, rise := r.Guarantee.Sag, r.Guarantee.Rise
@@ -48,12 +44,12 @@ func (a *Assessment) assessBus(ctx context.Context) error {
 		lowest, highest = math.Min(lowest, e.Lowest), math.Max(highest, e.Highest)
 	}
 	if lowest < a.Machine.UnderVoltage {
-		if r.BankForSag, err = a.bankForSag(ctx, hot); err != nil {
+		if r.BankForSag, err = a.bankForSag(ctx); err != nil {
 			return err
 		}
 	}
 	if limit := a.highestAllowed(); highest > limit {
-		if r.BankForRise, err = a.bankForRise(ctx, cold, limit); err != nil {
+		if r.BankForRise, err = a.bankForRise(ctx, limit); err != nil {
 			return err
 		}
 	}
@@ -63,9 +59,9 @@ func (a *Assessment) assessBus(ctx context.Context) error {
 // guarantee bounds the bus for every phasing: sag and supply while bleeder and
 // brake resistor drain most, rise while they drain least. A threshold that the supply
 // may hold on at any corner leaves neither.
-func (a *Assessment) guarantee(ctx context.Context, hot, cold []profile.Curve) error {
+func (a *Assessment) guarantee(ctx context.Context) error {
 	m := a.Machine
-	g, ends, err := a.anyPhase(ctx, early, hot, cold)
+	g, ends, err := a.anyPhase(ctx, early)
 	if err != nil {
 		return err
 	}
@@ -77,7 +73,8 @@ func (a *Assessment) guarantee(ctx context.Context, hot, cold []profile.Curve) e
 	if err != nil {
 		return err
 	}
-	rise, highest, err := n.RiseAnyPhase(ctx, a.onFeeders(number))
+	drawing, returning := a.onFeeders(number)
+	rise, highest, err := n.RiseAnyPhase(ctx, drawing, returning)
 	if err != nil {
 		return err
 	}
@@ -93,16 +90,18 @@ func (a *Assessment) guarantee(ctx context.Context, hot, cold []profile.Curve) e
 }
 
 // anyPhase bounds the bus at one corner, and the ends of the cables if there are any.
-func (a *Assessment) anyPhase(ctx context.Context, c corner, hot, cold []profile.Curve) (*bus.Guarantee, map[string]bus.EndBound, error) {
+func (a *Assessment) anyPhase(ctx context.Context, c corner) (*bus.Guarantee, map[string]bus.EndBound, error) {
 	if !a.Machine.cabled() {
-		g, err := a.Machine.bus(c).AnyPhase(ctx, hot, cold)
+		drawing, returning := a.cycles()
+		g, err := a.Machine.bus(c).AnyPhase(ctx, drawing, returning)
 		return g, nil, err
 	}
 	n, number, err := a.Machine.network(c)
 	if err != nil {
 		return nil, nil, err
 	}
-	g, err := n.AnyPhase(ctx, a.onFeeders(number))
+	drawing, returning := a.onFeeders(number)
+	g, err := n.AnyPhase(ctx, drawing, returning)
 	if err != nil {
 		return nil, nil, err
 	}
@@ -115,23 +114,38 @@ func (a *Assessment) anyPhase(ctx context.Context, c corner, hot, cold []profile
 	return g.Guarantee, ends, nil
 }
 
-// onFeeders returns the stations with each axis at its feeder.
-func (a *Assessment) onFeeders(number map[string]int) []bus.Station {
-	stations := make([]bus.Station, len(a.Stations))
+// cycles returns what the stations take from the bus where they draw most, and where they
+// return most.
+func (a *Assessment) cycles() (drawing, returning []bus.Cycle) {
+	for _, st := range a.Stations {
+		drawing = append(drawing, bus.Cycle{Power: st.Hot, Repeats: bus.Strictly})
+		returning = append(returning, bus.Cycle{Power: st.Cold, Repeats: bus.Strictly})
+	}
+	return drawing, returning
+}
+
+// onFeeders returns the stations with each axis at its feeder, as they draw most and as they
+// return most.
+func (a *Assessment) onFeeders(number map[string]int) (drawing, returning []bus.Station) {
+	drawing, returning = make([]bus.Station, len(a.Stations)), make([]bus.Station, len(a.Stations))
 	for i, st := range a.Stations {
+		d, r := &drawing[i], &returning[i]
+		d.Repeats, r.Repeats = bus.Strictly, bus.Strictly
 		for _, ax := range st.Axes {
-			stations[i] = append(stations[i], bus.AxisCycle{Feeder: number[ax.Name], Power: ax.hotPower, Returning: ax.coldPower})
+			d.Axes = append(d.Axes, bus.AxisCycle{Feeder: number[ax.Name], Power: ax.hotPower})
+			r.Axes = append(r.Axes, bus.AxisCycle{Feeder: number[ax.Name], Power: ax.coldPower})
 		}
 		if st.Switched.Pieces() > 0 {
-			stations[i] = append(stations[i], bus.AxisCycle{Power: a.Machine.mostSwitched(st.Switched), Returning: st.Switched.Scale(0)})
+			d.Axes = append(d.Axes, bus.AxisCycle{Power: a.Machine.mostSwitched(st.Switched)})
+			r.Axes = append(r.Axes, bus.AxisCycle{Power: st.Switched.Scale(0)})
 		}
 	}
-	return stations
+	return drawing, returning
 }
 
 // bankForSag returns the bank, when new, that would keep the bus from falling too low, 0
 // when none would [F].
-func (a *Assessment) bankForSag(ctx context.Context, hot []profile.Curve) (float64, error) {
+func (a *Assessment) bankForSag(ctx context.Context) (float64, error) {
 	m := a.Machine
 	n, number, err := m.network(early)
 	if err != nil {
@@ -143,15 +157,17 @@ func (a *Assessment) bankForSag(ctx context.Context, hot []profile.Curve) (float
 	}
 	var c float64
 	if m.cabled() {
-		c, _, err = n.BankForSag(ctx, a.onFeeders(number), limit)
+		drawing, returning := a.onFeeders(number)
+		c, _, err = n.BankForSag(ctx, drawing, returning, limit)
 	} else {
-		c, _, err = n.Bus.BankForSag(ctx, hot, limit)
+		drawing, returning := a.cycles()
+		c, _, err = n.Bus.BankForSag(ctx, drawing, returning, limit)
 	}
 	return m.whenNew(c), err
 }
 
 // bankForRise does the same for a bus that rises too high.
-func (a *Assessment) bankForRise(ctx context.Context, cold []profile.Curve, limit float64) (float64, error) {
+func (a *Assessment) bankForRise(ctx context.Context, limit float64) (float64, error) {
 	m := a.Machine
 	n, number, err := m.network(late)
 	if err != nil {
@@ -159,9 +175,11 @@ func (a *Assessment) bankForRise(ctx context.Context, cold []profile.Curve, limi
 	}
 	var c float64
 	if m.cabled() {
-		c, _, err = n.BankForRise(ctx, a.onFeeders(number), limit)
+		drawing, returning := a.onFeeders(number)
+		c, _, err = n.BankForRise(ctx, drawing, returning, limit)
 	} else {
-		c, _, err = n.Bus.BankForRise(ctx, cold, limit)
+		drawing, returning := a.cycles()
+		c, _, err = n.Bus.BankForRise(ctx, drawing, returning, limit)
 	}
 	return m.whenNew(c), err
 }

@@ -24,6 +24,7 @@ func (a *Assessment) assumptions() {
 	add("Payload and friction as entered and, where a spread is given, at its ends; efficiencies as entered; copper from the lowest ambient to its settled temperature; capacitance, supply voltage, thresholds, brake resistor and bleeder over their tolerances.")
 	add("Back-driving efficiency, where it is not given, is 2 - 1/forward for every stage and mechanism: the friction torque is then the same in both directions. The mass of a belt is moved without the belt's losses.")
 	add("Copper resistance grows as (234.5 + T)/(234.5 + T0), T in °C (annealed copper, NBS Handbook 100, number from memory). The thermal resistance of a winding follows from the motor's continuous rating: the copper loss of that torque and of the motor's own drag, at the winding's highest temperature.")
+	a.heatAssumptions()
 	a.helpAtRest()
 	add("Axes keep their power at any bus voltage.")
 	if !a.exact() {

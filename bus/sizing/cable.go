@@ -14,6 +14,9 @@ type Cable struct {
 	From      string         // axis from whose drive it goes on; "": from the distribution point
 	Connector *bus.Connector // through which it is plugged; nil: none, or not examined
 	Fuse      *bus.Fuse      // at its beginning; nil: none, or not examined
+	Ampacity  *Ampacity      // how it lies; nil: the temperature of its conductors is not examined
+
+	gauge bool // Conductor is an American wire gauge
 }
 
 // resistance returns that of the cable with its contacts, go and return [ohm].

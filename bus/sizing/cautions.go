@@ -32,6 +32,7 @@ func (a *Assessment) cautions() {
 	if len(m.Brakes) > 0 {
 		add("Hot resistor: in normal use a brake resistor burns skin and ignites what touches it; its switch can fail closed, and the supply then heats it without end.")
 	}
+	a.heatCautions()
 	for _, st := range a.Stations {
 		for _, ax := range st.Axes {
 			if ax.weight() > 0 {

@@ -65,6 +65,8 @@ type Check struct {
 	Caution bool   // a broken limit calls for a measure, but the machine still fits
 	Reason  string // why there is no finite value
 	Cure    string // what would help, when it is broken
+
+	More []Figure // what else is known of the same part, such as its life; further columns of the table
 }
 
 // atMost returns the check that f does not exceed limit.
@@ -87,6 +89,7 @@ func verdict(c Check) Check {
 
 // Section answers one question about the machine.
 type Section struct {
+	Title    string // at its head in the text, "" for Key
 	Key      string // motion, motors, mechanics, energy, supply, bank, resistor, cables, mains, start-up, stops, rail, heat
 	Question string
 	Figures  []Figure

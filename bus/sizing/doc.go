@@ -27,6 +27,8 @@
 //	stop, rise          as for rise, from the highest voltage of normal running
 //	stop, mains gone    as for sag, from the lowest voltage of normal running
 //	coasting, brakes    friction low, payload at the worse end, cold magnets
+//	temperatures        highest ambient, the end of the load's spread that makes it hottest,
+//	                    highest mean powers, bank at the end of its life
 //	stored energy,      highest voltage, most capacitance, bleeder high
 //	discharge
 //

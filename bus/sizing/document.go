@@ -44,6 +44,7 @@ func (r *reader) machine(o *object) (*Machine, origins) {
 	m.AmbientHigh = r.quantity(ambient, "high", quantity.Temperature, required)
 	ambient.unread(&r.faults)
 
+	m.Altitude = r.quantity(o, "altitude", quantity.Length, optional)
 	buses := r.list(o, "buses", optional)
 	var from origins
 	if len(buses) == 0 {
@@ -72,7 +73,8 @@ func (r *reader) machine(o *object) (*Machine, origins) {
 		a, motorName, driveName := r.axis(ao)
 		path := fmt.Sprintf("axes[%d]", i)
 		if mt, ok := usedMotors[motorName]; ok {
-			a.Drive.Motor, a.Winding = mt.Motor, mt.winding
+			a.Drive.Motor = mt.Motor
+			from = append(from, r.mounted(ao, &a, mt, path, "motors."+motorName, m.Altitude)...)
 			if direct := isDirect(a.Drive.Mechanism); direct != mt.linear {
 				r.faults.Add(path+".mechanism", motorName, "a motor with \"linear\": true on a direct mechanism, and only there")
 			}
@@ -86,7 +88,7 @@ func (r *reader) machine(o *object) (*Machine, origins) {
 			r.faults.Add(path+".motor", motorName, "a name in motors: "+strings.Join(sortedKeys(usedMotors), ", ")+didYouMean(motorName, sortedKeys(usedMotors)))
 		}
 		if d, ok := usedDrives[driveName]; ok {
-			a.Drive.Drive, a.LinkCapacitance = d.Drive, d.link
+			a.Drive.Drive, a.LinkCapacitance, a.DriveAmbient = d.Drive, d.link, d.ambient
 			from = append(from, [2]string{path + ".linkCapacitance", "drives." + driveName + ".linkCapacitance"})
 			from = append(from, [2]string{path + ".drive", "drives." + driveName})
 		} else if driveName != "" {
@@ -114,7 +116,9 @@ func (r *reader) machine(o *object) (*Machine, origins) {
 // feed reads what feeds and drains one bus, and its limits.
 func (r *reader) feed(o *object, m *Machine) origins {
 	m.Supply = r.supply(r.object(o, "supply", required))
-	m.Bank, m.Ageing = r.bank(r.object(o, "bank", required))
+	bank := r.object(o, "bank", required)
+	m.Capacitors = r.capacitors(r.object(bank, "thermal", optional))
+	m.Bank, m.Ageing = r.bank(bank)
 	m.Bleeder = r.quantity(o, "bleeder", quantity.Resistance, notZero)
 	m.BleederTolerance = r.quantity(o, "bleederTolerance", quantity.Fraction, optional)
 	m.DischargeWarning = r.quantity(o, "dischargeWarning", quantity.Time, notZero)
@@ -123,6 +127,7 @@ func (r *reader) feed(o *object, m *Machine) origins {
 	m.UnderVoltage = r.quantity(o, "underVoltage", quantity.Voltage, required)
 	m.OverVoltage = r.quantity(o, "overVoltage", quantity.Voltage, required)
 	m.StartUp = r.startUp(r.object(o, "startUp", optional))
+	m.Cabinet = r.cabinet(r.object(o, "cabinet", optional))
 	var from origins
 	for i := range m.Brakes {
 		to := "brakeResistor"

@@ -46,6 +46,7 @@ func (r *reader) axis(o *object) (a Axis, motorName, driveName string) {
 	a.Start = r.quantity(o, "start", u.length, optional)
 	a.Endless = r.flag(o, "endless")
 	a.Cable = r.cable(r.object(o, "cable", optional))
+	r.field(o, "mounting", notZero, quantity.ThermalResistance.String()) // read with its motor
 	a.HomingSpeed = r.quantity(o, "homingSpeed", u.speed, notZero)
 	a.StopDecel = r.quantity(o, "stopDecel", u.accel, notZero)
 	a.StopJerk = r.quantity(o, "stopJerk", u.jerk, notZero)

@@ -14,6 +14,8 @@ func (r *reader) cable(o *object) *Cable {
 	}
 	c := &Cable{From: r.text(o, "from", optional)}
 	c.Wire, c.Conductor = r.wire(o)
+	c.gauge = o.fields["gauge"] != nil
+	c.Ampacity = r.ampacity(r.object(o, "ampacity", optional))
 	c.Length = r.quantity(o, "length", quantity.Length, required)
 	c.Parallel = r.oneOrMore(o, "parallel")
 	c.Temperature = r.quantity(o, "temperature", quantity.Temperature, required)

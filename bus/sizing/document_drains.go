@@ -34,6 +34,7 @@ func (r *reader) brake(o *object) Brake {
 		SwitchCurrent:      r.quantity(o, "switchCurrent", quantity.Current, notZero),
 	}
 	b.Rating = r.burns(o)
+	b.Heat = r.resistorRating(r.object(o, "thermal", optional))
 	o.unread(&r.faults)
 	return b
 }

@@ -10,7 +10,7 @@ import (
 )
 
 func (r *reader) drive(o *object) drive {
-	d := drive{link: r.quantity(o, "linkCapacitance", quantity.Capacitance, notZero)}
+	d := drive{link: r.quantity(o, "linkCapacitance", quantity.Capacitance, notZero), ambient: r.ambientRating(r.object(o, "thermal", optional))}
 	d.Drive = energy.Drive{
 		Standby:           r.quantity(o, "standby", quantity.Power, required),
 		LossPerAmp:        r.quantity(o, "lossPerAmp", quantity.Voltage, optional),
@@ -26,13 +26,15 @@ func (r *reader) drive(o *object) drive {
 // drive is a drive with its capacitor.
 type drive struct {
 	energy.Drive
-	link float64 // [F]
+	link    float64 // [F]
+	ambient *AmbientRating
 }
 
 // motor is a motor with its thermal side.
 type motor struct {
 	energy.Motor
-	winding thermal.Winding
+	winding thermal.Winding // as on its sheet
+	nodes   *nodes
 	linear  bool
 }
 
@@ -70,6 +72,7 @@ func (r *reader) motor(o *object) motor {
 	if !linear {
 		m.RotorInertia = r.inertia(o, "rotorInertia", required)
 	}
+	m.nodes = r.nodes(r.object(o, "thermal", optional))
 	wo := r.object(o, "winding", required)
 	m.Winding = r.winding(wo, u)
 	m.winding.Max = r.quantity(wo, "max", quantity.Temperature, required)

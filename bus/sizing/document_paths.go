@@ -27,6 +27,7 @@ var renamed = []struct {
 	{regexp.MustCompile(`\.on(\[\d+\])\.from$`), ".on$1[0]"},
 	{regexp.MustCompile(`\.on(\[\d+\])\.to$`), ".on$1[1]"},
 	{regexp.MustCompile(`^source\.`), "supply."},
+	{regexp.MustCompile(`\.thermal\.rule\.`), ".thermal."},
 	{regexp.MustCompile(`\.joint\.diameter$`), ".joint.shaftDiameter"},
 	{regexp.MustCompile(`\.joint\.effectiveLength$`), ".joint.length"},
 }

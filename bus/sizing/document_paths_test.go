@@ -95,6 +95,11 @@ func variants(t testing.TB) map[string]string {
 		"resistors and clamp": replaced(t, `"bleeder": "1 kohm",`, `"bleeder": "1 kohm", "brakeResistors": [ { "resistance": "10 ohm", "onVoltage": "115 V", "offVoltage": "112 V", "delay": "1 ms", "switchCurrent": "20 A", "continuous": "60 W", "pulse": "400 J" },
 			{ "resistance": "10 ohm", "onVoltage": "117 V", "offVoltage": "112 V", "continuous": "60 W", "pulse": "400 J" } ],
 			"clamp": { "voltage": "116 V", "resistance": "1 ohm", "currentLimit": "9 A", "continuous": "90 W", "derating": "90 %", "pulse": "1 kJ" },`),
+		"temperatures": heated(t),
+		"temperatures, by time constants": replaced(t, `"m": { "rotorInertia"`, `"m": { "thermal": { "windingToHousing": "0.2 K/W", "housingToAmbient": "8 K/W", "windingTimeConstant": "20 s", "housingTimeConstant": "1200 s" }, "rotorInertia"`,
+			`"motor": "m"`, `"motor": "m", "mounting": "6 K/W", "cable": { "gauge": 12, "length": "2 m", "temperature": "40 degC", "ampacity": { "circuits": 2 } }`,
+			`"bleeder": "1 kohm",`, `"bleeder": "1 kohm", "altitude": "2000 m", "cabinet": { "surface": "1.2 m^2", "coefficient": "6 W/(m^2 K)", "flow": "20 m^3/h", "inside": ["drives"] },`,
+			`"standby": "5 W"`, `"standby": "5 W", "thermal": { "max": "60 degC" }`),
 		"drive": replaced(t, `"standby": "5 W"`, `"standby": "5 W", "lossPerAmp": "1 V", "lossPerAmpSquared": "10 mohm", "continuousCurrent": "7 A", "peakCurrent": "9 A", "modulationLimit": "95 %"`),
 		"stops": replaced(t, `"motors":`, `"stops": { "category": 1, "stopsPerYear": 900, "brakeYears": 10, "mainsDip": "20 ms", "supplyHoldUp": "15 ms" }, "motors":`,
 			linear, linear+`, "stopDecel": "4 m/s^2", "stopJerk": "90 m/s^3", "holdingBrake": { "torque": "3 N m", "at": "motor", "delay": "30 ms", "energyPerStop": "40 J", "totalEnergy": "9 kJ", "drop": "90 mm" }`,
@@ -126,6 +131,7 @@ func paths(v any, path string, into map[string]bool) {
 // names, and not those of the types behind it. A value that is not accepted in one
 // field may be reported at another that it contradicts.
 func TestFaultsPointIntoTheDocument(t *testing.T) {
+	long(t)
 	for name, doc := range variants(t) {
 		t.Run(name, func(t *testing.T) {
 			var root any

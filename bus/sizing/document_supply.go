@@ -12,6 +12,7 @@ func (r *reader) supply(o *object) Supply {
 	fed := required
 	switch s.Source.(type) {
 	case bus.AveragedRectifier:
+		r.supplyHeat(o, &s)
 		r.rectified(o, &s)
 		o.unread(&r.faults)
 		return s
@@ -20,6 +21,7 @@ func (r *reader) supply(o *object) Supply {
 	default:
 		s.Input = r.input(o, s.Source)
 	}
+	r.supplyHeat(o, &s)
 	s.RatedPower = r.quantity(o, "ratedPower", quantity.Power, required)
 	s.Efficiency = r.quantity(o, "efficiency", quantity.Fraction, required)
 	if mains := r.object(o, "mains", fed); mains != nil {

@@ -28,6 +28,7 @@ func figureOf(t testing.TB, a *sizing.Assessment, section, of, name string) sizi
 // disturb the function (LOOKED UP-2); NFPA 79-2024, 6.5.1, says the same (LOOKED UP-2).
 // The bleeder that would do: 5/(0.015 ln 2) = 481 ohm.
 func TestDischargeLimit(t *testing.T) {
+	long(t)
 	const warning = `, "dischargeWarning": "11 s"`
 	a := assess(t, replaced(t, warning, ""))
 	c := find(t, a, "bank", "", "discharge")
@@ -57,6 +58,7 @@ func TestDischargeLimit(t *testing.T) {
 // 81.6 and 75.46 V, 10 ohm with 5 % are 9.5 and 10.5 ohm, 390 ohm with 10 % are 351 and
 // 429 ohm.
 func TestDrainCorners(t *testing.T) {
+	long(t)
 	// The demonstration machine without tolerances.
 	edit := func(t testing.TB, pairs ...string) string {
 		return edit(t, append([]string{`"bleederTolerance": "5 %",`, ``, "\"tolerance\": \"5 %\",\n    \"thresholdTolerance\": \"1 %\",", ``, `"360 ohm"`, `"390 ohm"`}, pairs...)...)

@@ -56,3 +56,9 @@ func (m *Machine) InFull(seed uint64, k int) (*bus.NetworkResult, error) {
 	}
 	return n.Simulate(context.Background(), loads, bus.State{Voltage: n.Source.NoLoadVoltage()})
 }
+
+// RippleOfBank returns the RMS current into the bank [A].
+func (a *Assessment) RippleOfBank() float64 {
+	rms, _, _ := a.rippleOfBank()
+	return rms
+}

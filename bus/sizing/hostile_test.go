@@ -69,6 +69,7 @@ func survives(t testing.TB, doc string, within time.Duration) (*sizing.Assessmen
 
 // Documents that try to break it end in an error or in an answer.
 func TestHostileDocuments(t *testing.T) {
+	long(t)
 	const steps = `{ "to": { "a": "1 m" } }, { "dwell": "0.5 s" }, { "to": { "a": "0 m" } }, { "dwell": "0.5 s" }`
 	second := func(steps string) string {
 		return replaced(t, `"limits": { "speed": "1 m/s", "accel": "2 m/s^2" } } ]`, linear+` }, { "name": "b", "load": { "mass": "10 kg" }, `+beltKind+`, "motor": "m", "drive": "d", `+linear+` } ]`,
@@ -119,7 +120,8 @@ func TestHostileDocuments(t *testing.T) {
 // Every number of every field, negative, zero or huge, ends in an error or in a
 // report whose figures are numbers.
 func TestSpoiltFigures(t *testing.T) {
-	for _, name := range []string{"load", "screw", "crank", "linear motor", "unregulated", "drive", "ratings", "sheet", "brake resistor", "payload", "rotary load", "stops", "stops, turning", "stops, brake on the load"} {
+	long(t)
+	for _, name := range []string{"load", "screw", "crank", "linear motor", "unregulated", "drive", "ratings", "sheet", "brake resistor", "payload", "rotary load", "stops", "stops, turning", "stops, brake on the load", "temperatures", "temperatures, by time constants"} {
 		doc := variants(t)[name]
 		var root any
 		require.NoError(t, json.Unmarshal([]byte(doc), &root))

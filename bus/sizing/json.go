@@ -35,6 +35,8 @@ type jsonCheck struct {
 	Result string `json:"result"` // "ok", "fails" or "caution"
 	Reason string `json:"reason,omitempty"`
 	Cure   string `json:"cure,omitempty"`
+
+	More []jsonFigure `json:"more,omitempty"`
 }
 
 type jsonSection struct {
@@ -137,6 +139,9 @@ func (a *Assessment) json() jsonReport {
 				if c.Caution {
 					jc.Result = "caution"
 				}
+			}
+			for _, f := range c.More {
+				jc.More = append(jc.More, toJSON(f))
 			}
 			js.Checks = append(js.Checks, jc)
 		}

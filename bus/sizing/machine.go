@@ -43,6 +43,12 @@ type Machine struct {
 
 	HoursPerYear float64 // for which it runs in a year [s]; 0: not given
 
+	// Altitude is that of the machine above sea level [m]. The thermal resistance of its
+	// windings holds there.
+	Altitude   float64
+	Cabinet    *Cabinet    // nil: none
+	Capacitors *Capacitors // of the bank; nil: their temperature is not examined
+
 	Axes     []Axis
 	Stations []Station
 
@@ -62,6 +68,10 @@ type Supply struct {
 	Mains      *Mains     // nil: none, of a battery
 	Input      Input      // of a regulated or unregulated supply, to the mains
 	Rectified  *Rectified // with a [bus.AveragedRectifier] as Source; else nil
+
+	Ambient  *AmbientRating          // nil: not given
+	Standby  float64                 // heat without load, as far as Efficiency does not contain it [W], >= 0
+	Overload []thermal.OverloadPoint // of its output [W]; empty: not given
 }
 
 // Ageing is what the bank comes to at the end of its life, and in the cold. Sag and rise
@@ -121,6 +131,7 @@ type Brake struct {
 	Tolerance          float64 // fraction by which the resistance may differ, 0 to below 1
 	ThresholdTolerance float64 // fraction by which both thresholds may differ, 0 to below 1
 	SwitchCurrent      float64 // that its switch can carry [A]; 0: not given
+	Heat               ResistorRating
 }
 
 // Clamp is a linear shunt regulator with its thermal ratings.
@@ -138,6 +149,9 @@ type Axis struct {
 	Start   float64         // position at the start of the cycle [m | rad]
 	Endless bool            // need not return to Start, as a conveyor
 	Winding thermal.Winding // of the motor
+	Nodes   *TwoNodes       // of the motor as a winding in its housing; nil: not given
+
+	DriveAmbient *AmbientRating // of its drive; nil: not given
 
 	Cable           *Cable  // that feeds its drive; nil: the drive is at the distribution point
 	LinkCapacitance float64 // of its drive [F], >= 0, if it is not in the bank already
@@ -284,6 +298,7 @@ func (m Machine) Validate() error {
 	m.Rail.validate(&f)
 	m.Stops.validate(&f)
 	m.validateUse(&f)
+	m.validateHeat(&f)
 	if len(m.Axes) == 0 {
 		f.Add("axes", "none", "at least one axis")
 	}

@@ -380,12 +380,8 @@ func (a *Assessment) memory(ctx context.Context) error {
 		}
 		x := MemoryResult{Supply: i, Limit: p.OverVoltage, Pause: p.OverVoltagePause, DiodeHeat: assumedDrop * a.meanCurrent(p)}
 		if !(a.Bus.Highest < p.OverVoltage) {
-			cold := make([]profile.Curve, len(a.Stations))
-			for k, st := range a.Stations {
-				cold[k] = st.Cold
-			}
 			var err error
-			if x.Bank, err = a.bankForRise(ctx, cold, p.OverVoltage*(1-justBelow)); err != nil {
+			if x.Bank, err = a.bankForRise(ctx, p.OverVoltage*(1-justBelow)); err != nil {
 				return err
 			}
 		}

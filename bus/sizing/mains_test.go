@@ -128,6 +128,7 @@ func TestMainsNotGiven(t *testing.T) {
 // the report, and draws no more than it says: one station, and loads that the rectifier
 // carries or, held by the bank, does not.
 func TestRectifiedAgainstItsWaveform(t *testing.T) {
+	long(t)
 	for _, c := range []struct {
 		name, supply, mass, bank string
 		held                     bool
@@ -174,6 +175,7 @@ func TestRectifiedAgainstItsWaveform(t *testing.T) {
 
 // A rectifier that carries neither peak nor mean leaves no figures, and says so.
 func TestOverloadedRectifier(t *testing.T) {
+	long(t)
 	doc := replaced(t, regulatedSupply, strings.Replace(behindTransformer, `"800 VA"`, `"40 VA"`, 1), `"mass": "10 kg"`, `"mass": "62 kg"`)
 	doc = strings.Replace(doc, `"copperLoss": "25 W"`, `"copperLoss": "2 W"`, 1)
 	doc = strings.Replace(doc, `"shortCircuit": "5 %"`, `"shortCircuit": "30 %"`, 1)
@@ -191,6 +193,7 @@ func TestOverloadedRectifier(t *testing.T) {
 // 75 V no load times the current of the secondary; the primary has 75/230 of it, with
 // 0.2 A at right angles, and the losses in the iron.
 func TestTransformerByHand(t *testing.T) {
+	long(t)
 	a := assess(t, variants(t)["rectified"])
 	second := a.Mains.Secondary
 	c := find(t, a, "mains", "", "transformer rating needed")
@@ -223,6 +226,7 @@ func TestTransformerByHand(t *testing.T) {
 // The dip of the ripple is in what drives behind cables have, and in the bank that would
 // do.
 func TestRippleReachesDrives(t *testing.T) {
+	long(t)
 	cable := linear + `, "cable": { "section": "10 mm^2", "length": "0.1 m", "temperature": "50 degC" }`
 	doc := replaced(t, regulatedSupply, behindTransformer, `"mass": "10 kg"`, `"mass": "40 kg"`, linear, cable)
 	a := assess(t, doc)
@@ -370,6 +374,7 @@ func TestMainsFaults(t *testing.T) {
 
 // Whatever number of the supply is spoilt, there is an error or a report of numbers.
 func TestSpoiltSupply(t *testing.T) {
+	long(t)
 	for _, name := range []string{"mains", "rectified", "rectified mains"} {
 		var root map[string]any
 		require.NoError(t, json.Unmarshal([]byte(variants(t)[name]), &root))

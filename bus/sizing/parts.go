@@ -68,7 +68,7 @@ func (m *Machine) place(i int) {
 		}
 	}
 	m.origin = append(m.origin, [2]string{"source", at + "supply"})
-	for _, field := range []string{"supply", "bank", "bleeder", "bleederTolerance", "dischargeWarning", "clamp", "underVoltage", "overVoltage", "startUp"} {
+	for _, field := range []string{"supply", "bank", "bleeder", "bleederTolerance", "dischargeWarning", "clamp", "underVoltage", "overVoltage", "startUp", "cabinet"} {
 		m.origin = append(m.origin, [2]string{field, at + field})
 	}
 }

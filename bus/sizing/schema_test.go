@@ -380,6 +380,7 @@ func words(name string) string {
 // The schema refuses what the reader refuses: fields that nobody knows, wherever they
 // stand, and text without a number.
 func TestSchemaRefuses(t *testing.T) {
+	long(t)
 	s := readSchema(t)
 	for name, doc := range variants(t) {
 		var root any

@@ -252,23 +252,3 @@ func continuousTorque(axis Axis, ambient float64) float64 {
 	}
 	return math.Max(0, math.Min(m.ContinuousTorque, t-m.DragTorque))
 }
-
-func (a *Assessment) heatSection() Section {
-	s := Section{Key: "heat", Question: "How hot do the windings get?"}
-	for _, st := range a.Stations {
-		for _, ax := range st.Axes {
-			limit := a.Machine.axis(ax.Name).Winding.Max
-			how := "settled mean of the winding in the highest ambient, at the end of the load's spread that heats it most; thermal resistance from the continuous rating, copper loss growing with temperature"
-			c := atMost(figure(ax.Name, "winding", ax.Winding.Temperature, quantity.Temperature, how), limit,
-				"dwell longer, lower the acceleration, cool the motor, or choose a larger one")
-			if ax.Runaway != nil {
-				c.Value = math.Inf(1)
-				c = verdict(c)
-				c.Reason = ax.Runaway.Error()
-			}
-			s.check(c)
-		}
-	}
-	s.note("Mean temperature of one node: peaks within a cycle that is long against the winding's time constant are higher.")
-	return s
-}

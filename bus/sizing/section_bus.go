@@ -159,10 +159,10 @@ func (a *Assessment) bankSection() Section {
 	return s
 }
 
-// ripple holds the current of the bank against its rating.
-func (a *Assessment) ripple(s *Section) {
+// rippleOfBank returns the RMS current into the bank [A], as far as it is known.
+func (a *Assessment) rippleOfBank() (rms float64, how string, known bool) {
 	var x *bus.Result
-	how := "RMS of the current into the bank over the settled cycle"
+	how = "RMS of the current into the bank over the settled cycle"
 	switch c := a.Bus.SagCycle; {
 	case c != nil && c.Repeats && !c.Collapsed:
 		x = c.Result
@@ -171,14 +171,23 @@ func (a *Assessment) ripple(s *Section) {
 		how = "RMS of the current into the bank while the worst windows are lined up; other courses may have more"
 	}
 	if x == nil || x.BankCurrent.Pieces() == 0 {
-		return
+		return 0, "", false
 	}
 	rms, without := x.BankCurrent.RMS(), ". What drives and mains add by their switching is not in it"
 	if w := a.Bus.Ripple; w != nil && w.Top != nil {
 		rms = math.Hypot(rms, w.Top.BankRMS)
 		without = ", with that of the rectifier's pulses at the most that it gives as a sum of squares. What drives add by their switching is not in it"
 	}
-	f := figure("", "ripple current of the bank", rms, quantity.Current, how+without)
+	return rms, how + without, true
+}
+
+// ripple holds the current of the bank against its rating.
+func (a *Assessment) ripple(s *Section) {
+	rms, how, known := a.rippleOfBank()
+	if !known {
+		return
+	}
+	f := figure("", "ripple current of the bank", rms, quantity.Current, how)
 	f.Basis = "RMS"
 	if limit := a.Machine.Ageing.RippleCurrent; limit > 0 {
 		s.check(atMost(f, limit, "a bank for more ripple current, of more capacitors in parallel"))

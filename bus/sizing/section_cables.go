@@ -25,7 +25,7 @@ func (a *Assessment) cablesSection() Section {
 			}
 		}
 	}
-	s.note("A drive's voltage is bounded with the highest currents of all drives on the same cable at once, each at its lowest voltage. What conductors may carry for their temperature is not in this table.")
+	s.note("A drive's voltage is bounded with the highest currents of all drives on the same cable at once, each at its lowest voltage. What conductors may carry for their temperature is under temperatures.")
 	s.note("Fuses and breakers between bank and drives have to be rated for direct current at the highest bus voltage. Local codes decide.")
 	return s
 }
@@ -37,19 +37,7 @@ func (a *Assessment) cable(s *Section, ax AxisResult, c Cable, u float64) {
 	if err != nil {
 		return // validated
 	}
-	// Of a chain the cable carries all drives beyond.
-	rms := 0.0
-	for _, st := range a.Stations {
-		for _, other := range st.Axes {
-			if m.feeds(ax.Name, other.Name) {
-				v := a.lowestAt(other.Name)
-				if !(v > 0) {
-					v = u
-				}
-				rms += math.Max(other.hotPower.RMS(), other.coldPower.RMS()) / v
-			}
-		}
-	}
+	rms := a.cableRMS(ax.Name)
 	s.figure(figure(ax.Name, "resistance", r, quantity.Resistance, "go and return at the conductors' temperature, with terminals and connector ("+c.Conductor+"; IEC 60228 highest resistance or ASTM B258; 234.5 line)"))
 	s.figure(figure(ax.Name, "RMS current", rms, quantity.Current, "sum over all drives beyond of the RMS of their power over their lowest voltage"))
 	s.figure(figure(ax.Name, "drop, RMS", rms*r, quantity.Voltage, "RMS current times resistance, this cable alone"))
@@ -68,6 +56,24 @@ func (a *Assessment) cable(s *Section, ax AxisResult, c Cable, u float64) {
 	}
 	a.connector(s, ax.Name, c, rms, math.Max(rms, most))
 	a.shortCircuit(s, ax, c, r, rms)
+}
+
+// cableRMS returns at most the RMS current of the cable of an axis, with that of all drives
+// beyond [A].
+func (a *Assessment) cableRMS(name string) float64 {
+	rms := 0.0
+	for _, st := range a.Stations {
+		for _, other := range st.Axes {
+			if a.Machine.feeds(name, other.Name) {
+				v := a.lowestAt(other.Name)
+				if !(v > 0) {
+					v = a.Machine.Supply.Source.NoLoadVoltage()
+				}
+				rms += math.Max(other.hotPower.RMS(), other.coldPower.RMS()) / v
+			}
+		}
+	}
+	return rms
 }
 
 // connector holds the current of a cable against the contacts through which it is plugged.

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"slices"
 	"strings"
 	"text/tabwriter"
 
@@ -160,32 +161,81 @@ func (c Check) margin(d float64) string {
 }
 
 func (s *Section) writeText(b *bytes.Buffer) {
-	fmt.Fprintf(b, "\n%s: %s\n", strings.ToUpper(s.Key), s.Question)
-	s.writeFigures(b)
-	if len(s.Checks) > 0 {
-		t := tabwriter.NewWriter(b, 0, 0, 2, ' ', 0)
-		fmt.Fprintln(t, "  held against its limit\tvalue\tlimit\tmargin\t")
-		for _, c := range s.Checks {
-			relation, margin, mark := "at most", c.margin(c.Margin), "ok"
-			if c.AtLeast {
-				relation = "at least"
-			}
-			if math.IsInf(c.Margin, 0) {
-				margin = "none"
-			}
-			if !c.OK {
-				mark = "FAILS"
-				if c.Caution {
-					mark = "caution"
-				}
-			}
-			fmt.Fprintf(t, "  %s\t%s\t%s %s\t%s\t%s\n", c.subject(), c.show(c.Value), relation, c.show(c.Limit), margin, mark)
-		}
-		t.Flush()
+	title := s.Title
+	if title == "" {
+		title = s.Key
 	}
+	fmt.Fprintf(b, "\n%s: %s\n", strings.ToUpper(title), s.Question)
+	s.writeFigures(b)
+	// Checks of which more is known stand in a table of their own, which has those columns.
+	wide := 0
+	for i, c := range s.Checks {
+		if len(c.More) > 0 {
+			wide = i + 1
+		}
+	}
+	writeChecks(b, s.Checks[:wide])
+	writeChecks(b, s.Checks[wide:])
 	for _, n := range s.Notes {
 		wrap(b, "  ", n)
 	}
+}
+
+func writeChecks(b *bytes.Buffer, checks []Check) {
+	if len(checks) == 0 {
+		return
+	}
+	t := tabwriter.NewWriter(b, 0, 0, 2, ' ', 0)
+	more := columns(checks)
+	head := "  held against its limit\tvalue\tlimit\tmargin\t"
+	for _, name := range more {
+		head += name + "\t"
+	}
+	fmt.Fprintln(t, head)
+	for _, c := range checks {
+		relation, margin, mark := "at most", c.margin(c.Margin), "ok"
+		if c.AtLeast {
+			relation = "at least"
+		}
+		if math.IsInf(c.Margin, 0) {
+			margin = "none"
+		}
+		if !c.OK {
+			mark = "FAILS"
+			if c.Caution {
+				mark = "caution"
+			}
+		}
+		fmt.Fprintf(t, "  %s\t%s\t%s %s\t%s\t", c.subject(), c.show(c.Value), relation, c.show(c.Limit), margin)
+		for _, name := range more {
+			fmt.Fprintf(t, "%s\t", c.more(name))
+		}
+		fmt.Fprintln(t, mark)
+	}
+	t.Flush()
+}
+
+// columns returns the names of what else is known of the parts in the table of checks.
+func columns(checks []Check) []string {
+	var names []string
+	for _, c := range checks {
+		for _, f := range c.More {
+			if !slices.Contains(names, f.Name) {
+				names = append(names, f.Name)
+			}
+		}
+	}
+	return names
+}
+
+// more returns the text of a further column, "" where the part has none.
+func (c Check) more(name string) string {
+	for _, f := range c.More {
+		if f.Name == name {
+			return f.show(f.Value)
+		}
+	}
+	return ""
 }
 
 // writeFigures writes figures of the same subject as one row of a table, those of
@@ -246,6 +296,9 @@ func (a *Assessment) writeWorking(b *bytes.Buffer) {
 		}
 		for _, c := range s.Checks {
 			line(c.Figure)
+			for _, f := range c.More {
+				line(f)
+			}
 		}
 	}
 }

@@ -31,6 +31,7 @@ func (a *Assessment) unchecked() {
 		{"buckling (rod.buckling not given)", func(x Axis, r AxisResult) bool { return x.Rod != nil && x.Rod.Buckling.Length == 0 }},
 	}
 	gaps = append(gaps, a.stopGaps()...)
+	gaps = append(gaps, a.uncheckedHeat()...)
 	total := len(a.Machine.Axes)
 	for _, g := range gaps {
 		var names []string

@@ -63,6 +63,7 @@ const (
 	LinearQuadraticDrag                    // [N·s²/m²], drag force per squared speed
 	ApparentPower                          // [V·A]
 	SquareCurrentTime                      // [A²·s], melting integral of fuses
+	VolumeFlow                             // [m³/s], of air
 	Ratio                                  // [1], reported as a plain number: a gear ratio
 	Fraction                               // [1], reported in %: an efficiency, a tolerance
 )
@@ -138,6 +139,7 @@ var specs = [...]spec{
 
 	ApparentPower:     {"apparent power", "V A", "500 VA", []shown{{"VA", 0}, {"kVA", 0}}},
 	SquareCurrentTime: {"melting integral", "A^2 s", "40 A^2 s", []shown{{"A^2 s", 0}, {"kA^2 s", 0}}},
+	VolumeFlow:        {"volume flow", "m^3/s", "60 m^3/h", []shown{{"m^3/h", 0}}},
 	Ratio:             {"ratio", "", "5", []shown{{"", 0}}},
 	Fraction:          {"fraction", "", "90 %", []shown{{"%", 0}}},
 }

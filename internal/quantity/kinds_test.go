@@ -43,6 +43,7 @@ func TestKindDimensions(t *testing.T) {
 		quantity.Power:                  {2, 1, -3},
 		quantity.ApparentPower:          {2, 1, -3},
 		quantity.SquareCurrentTime:      {0, 0, 1, 2},
+		quantity.VolumeFlow:             {3, 0, -1},
 		quantity.Energy:                 {2, 1, -2},
 		quantity.Voltage:                {2, 1, -3, -1},
 		quantity.Current:                {0, 0, 0, 1},
