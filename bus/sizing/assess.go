@@ -222,7 +222,7 @@ func (a *Assessment) conclude(ctx context.Context) error {
 		}
 	}
 	if err := a.share(ctx); err != nil {
-		return nil, err
+		return err
 	}
 	a.unchecked()
 	a.cautions()
