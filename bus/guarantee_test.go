@@ -195,6 +195,9 @@ func (g gapTable) log(t *testing.T) {
 			slices.Sort(v)
 			at := func(p float64) float64 { return v[int(math.Ceil(p*float64(len(v)-1)))] }
 			line += fmt.Sprintf("  med %6.3f 95%% %5.2f max %5.2f", at(0.5), at(0.95), at(1))
+			if column == 3 {
+				line += fmt.Sprintf(" min %.1e", at(0))
+			}
 		}
 		t.Log(line)
 	}

@@ -63,6 +63,10 @@ func (l line) weighted(ctx context.Context, stations []Cycle, sign float64) ([]*
 type sagLine struct {
 	line
 	lowest func(x float64) float64
+	// That bus is the one at which all draw their highest powers at once. While the
+	// stations' weighted powers add up to p it is not below aside + slope x - drop p
+	// either, or, if they return more than they draw, not below aside + slope x.
+	slope, aside, drop float64
 }
 
 // sagLine implements [Source]: with κ = R'/(R'+Rs) and a bleeder taken into V0'
@@ -93,6 +97,7 @@ func (s Resistive) sagLine(b Bus, d demand, low, bank, reach float64) sagLine {
 		l.leak, l.drain = 0, math.Min(power(bank), power(from))
 	}
 	l.lowest = func(x float64) float64 { return k*x + (1-k)*open - k*rs*d.drawn/low }
+	l.slope, l.aside, l.drop = k, (1-k)*open, k*rs/(low*l.adverse)
 	return l
 }
 
@@ -120,6 +125,7 @@ func (s SwitchMode) sagLine(b Bus, d demand, low, bank, reach float64) sagLine {
 		helpful: math.Max(0, 1-rs*(s.CurrentLimit/low+d.returned/(low*low))),
 	}}
 	l.lowest = func(x float64) float64 { return x + rs*(s.CurrentLimit-bleed*top-d.drawn/low) }
+	l.slope, l.aside, l.drop = 1, rs*(s.CurrentLimit-bleed*top), rs/(low*l.adverse)
 	return l
 }
 
@@ -182,6 +188,7 @@ func anySagLine(s Source, b Bus, d demand, low, bank, reach float64) sagLine {
 		helpful: math.Max(0, 1-delta/low),
 	}}
 	l.lowest = func(x float64) float64 { return x - drop }
+	l.slope, l.aside, l.drop = 1, rs*d.drawn/low-drop, rs/(low*l.adverse)
 	return l
 }
 
@@ -244,11 +251,11 @@ func (b Bus) sag(ctx context.Context, stations []Cycle, d demand) (Bound, error)
 	if !bound.Exists {
 		return b.collapse(ctx, stations, bound)
 	}
-	return b.witness(ctx, stations, []alignment{{worst, bound.Window}}, bound, b.Source.NoLoadVoltage(), -1)
+	return b.witness(ctx, stations, worst, bound, b.Source.NoLoadVoltage(), -1)
 }
 
 // sagBound bounds the lowest voltage by the best of several lines.
-func (b Bus) sagBound(ctx context.Context, stations []Cycle, d demand) (Bound, []*envelope, error) {
+func (b Bus) sagBound(ctx context.Context, stations []Cycle, d demand) (Bound, []alignment, error) {
 	best := Bound{Reason: fmt.Sprintf("no bound on the sag was found: the stations draw %.4g W on average and up to %.4g W together, the source delivers at most %.4g W",
 		meanOf(stations), peaks(stations).drawn, b.Source.strongest())}
 	var worst []*envelope
@@ -267,11 +274,17 @@ func (b Bus) sagBound(ctx context.Context, stations []Cycle, d demand) (Bound, [
 		best.Voltage = 0
 		return best, nil, nil
 	}
-	_, v, most, err := b.sagDown(ctx, worst, line, fineFor(len(worst)))
+	f, err := b.sagDown(ctx, worst, line, fineFor(len(worst)))
 	if err != nil {
 		return Bound{}, nil, err
 	}
-	return Bound{Voltage: math.Max(v, best.Voltage), Exists: true, Energy: most.upper, Window: most.length, From: line.from}, worst, nil
+	bound := Bound{Voltage: math.Max(f.bus, best.Voltage), Exists: true, Energy: f.most.upper, Window: f.most.length, From: line.from}
+	ways := []alignment{{worst, f.most.length, 0}}
+	if f.ending > 0 {
+		ways = append([]alignment{{worst, f.last.length, f.ending}}, ways...)
+		bound.Window = f.last.length
+	}
+	return bound, ways, nil
 }
 
 // sagWith bounds the lowest voltage roughly by lines of one reach. They assume that
@@ -298,31 +311,68 @@ func (b Bus) sagWith(ctx context.Context, stations []Cycle, d demand, reach floa
 		}
 		// Any tolerance gives a bound, and what the assumption is lowered to need not
 		// be exact.
-		x, v, _, err := b.sagDown(ctx, es, l, coarse)
-		if err != nil || !(x > 0) {
+		f, err := b.sagDown(ctx, es, l, coarse)
+		if err != nil || !(f.bank > 0) {
 			return sagLine{}, nil, 0, err
 		}
-		if v >= low && x >= bank {
-			return l, es, v, nil
+		if f.bus >= low && f.bank >= bank {
+			return l, es, f.bus, nil
 		}
-		low, bank = math.Min(low, v-step), math.Min(bank, x-step)
+		low, bank = math.Min(low, f.bus-step), math.Min(bank, f.bank-step)
 	}
 	return sagLine{}, nil, 0, nil
 }
 
-// sagDown returns to which voltage of bank and bus the worst backlog leads from
-// the line's threshold; 0 when it empties the bank.
-func (b Bus) sagDown(ctx context.Context, es []*envelope, l sagLine, tolerance float64) (bank, bus float64, most backlog, err error) {
-	if most, err = worstBacklog(ctx, es, l.drain, l.leak, tolerance); err != nil {
-		return 0, 0, most, err
-	}
-	w := l.from*l.from - 2*(most.upper+b.late())/b.Bank.Capacitance
-	if !(w > 0) {
-		return 0, 0, most, nil
-	}
-	bank = math.Sqrt(w)
-	return bank, l.lowest(bank), most, nil
+// fall is to which voltages of bank and bus the stations lead from a threshold.
+type fall struct {
+	bank, bus float64 // 0 when the bank is emptied
+	most      backlog // of energy
+	// And the worst window when the power at its end counts as energy of a time, if it
+	// does.
+	last   backlog
+	ending float64
 }
+
+// sagDown returns to which voltage of bank and bus the worst backlog leads from
+// the line's threshold.
+//
+// The backlog B leaves the bank at Vc² = V0² - 2B/C or above. The voltage that drops in
+// its series resistance follows from the powers at the end of the window, and the
+// greatest backlog hardly ends with all peaks at once. As a function of B, Vc lies
+// above its chord, V0 - B/(C m) with m halfway between V0 and the bank's lowest. So
+// where the stations draw in the end, the bus is not below
+//
+//	aside + slope (V0 - (B + μ p)/(C m)),  μ = C m drop/slope
+//
+// of which the maximum over all windows is again a sum of each station's own.
+func (b Bus) sagDown(ctx context.Context, es []*envelope, l sagLine, tolerance float64) (f fall, err error) {
+	if f.most, err = worstBacklog(ctx, es, l.drain, l.leak, tolerance); err != nil {
+		return f, err
+	}
+	w := l.from*l.from - 2*(f.most.upper+b.late())/b.Bank.Capacitance
+	if !(w > 0) {
+		return f, nil
+	}
+	f.bank = math.Sqrt(w)
+	f.bus = l.lowest(f.bank)
+	if !(b.Bank.SeriesResistance > 0 && b.instant() && l.adverse >= l.helpful && l.adverse > 0) {
+		return f, nil
+	}
+	cm := b.Bank.Capacitance * (l.from + f.bank) / 2
+	ending := cm * l.drop / l.slope
+	if f.last, err = worstEnding(ctx, es, l.drain, l.leak, ending, tolerance); err != nil {
+		return f, err
+	}
+	v := math.Min(l.aside+l.slope*f.bank, l.aside+l.slope*(l.from-(f.last.upper+b.late())/cm))
+	if v > f.bus {
+		f.bus, f.ending = v, ending
+	}
+	return f, nil
+}
+
+// instant tells whether what the stations take is at once taken from the bank,
+// without capacitors between them.
+func (b Bus) instant() bool { return b.lag == 0 && b.margin == 0 }
 
 func (b Bus) bleederCurrent(v float64) float64 {
 	if b.Bleeder == 0 {
