@@ -93,9 +93,27 @@ func worstEnding(ctx context.Context, es []*envelope, drain, leak, ending, toler
 		}
 	}
 	const rounding = 1e-12
-	best, err := s.run(ctx, at0, end, tolerance*s.burst+rounding*(s.up+s.down)*end)
+	best, err := s.run(ctx, 0, at0, end, tolerance*s.burst+rounding*(s.up+s.down)*end)
 	best.upper = math.Max(best.upper, beyond) + ending*surplus
 	return best, err
+}
+
+// worstFrom bounds the same for windows of some length and longer, with a positive leak.
+func worstFrom(ctx context.Context, es []*envelope, drain, leak, length float64) (backlog, error) {
+	s := search{leak: leak, slack: drain, linear: drain, up: -drain, down: drain}
+	for _, e := range es {
+		s.of = append(s.of, several{e, 1})
+		s.slack -= e.mean
+		s.linear -= e.rate
+		s.burst += e.burst
+		s.up += e.up
+		s.down += e.down
+	}
+	begin, end := s.sigma(length), s.sigmaMax()
+	if s.up <= 0 || !(begin < end) {
+		return backlog{}, nil
+	}
+	return s.run(ctx, begin, s.value(begin), end, coarse*s.burst)
 }
 
 // search is one search for the worst window.
@@ -163,14 +181,14 @@ func (s *search) push(c cell) {
 	heap.Push(&s.open, c)
 }
 
-func (s *search) run(ctx context.Context, at0, end, tolerance float64) (backlog, error) {
+func (s *search) run(ctx context.Context, begin, at0, end, tolerance float64) (backlog, error) {
 	const first = 16
-	c := cell{v0: at0}
+	c := cell{s0: begin, v0: at0}
 	for i := 1; i <= first; i++ {
 		if err := ctx.Err(); err != nil {
 			return backlog{}, err
 		}
-		c.s1 = end * float64(i) / first
+		c.s1 = begin + (end-begin)*float64(i)/first
 		c.v1 = s.value(c.s1)
 		s.push(c)
 		c.s0, c.v0 = c.s1, c.v1

@@ -229,7 +229,9 @@ func (b Bus) late() float64 {
 	return w
 }
 
-func (s Resistive) sagLines() []float64  { return []float64{1, 0.9, 0.8, 0.65, 0.5} }
+func (s Resistive) sagLines() []float64 {
+	return []float64{1, 0.95, 0.9, 0.85, 0.8, 0.7, 0.6, 0.5, 0.35, 0.2}
+}
 func (s SwitchMode) sagLines() []float64 { return []float64{1, 0.25, 0} }
 
 func (s Battery) sagLine(b Bus, d demand, low, bank, reach float64) sagLine {
@@ -261,13 +263,18 @@ func (b Bus) sagBound(ctx context.Context, stations []Cycle, d demand) (Bound, [
 	var worst []*envelope
 	best.Voltage = math.Inf(-1)
 	var line sagLine
+	low, bank := b.Source.NoLoadVoltage(), b.Source.NoLoadVoltage()
 	for _, reach := range b.Source.sagLines() {
-		l, es, v, err := b.sagWith(ctx, stations, d, reach)
+		l, es, f, err := b.sagWith(ctx, stations, d, reach, low, bank, worst != nil, true)
+		if err == nil && es == nil && worst == nil { // it may have gone on too far
+			l, es, f, err = b.sagWith(ctx, stations, d, reach, low, bank, false, false)
+		}
 		if err != nil {
 			return Bound{}, nil, err
 		}
-		if es != nil && v > best.Voltage {
-			best.Voltage, line, worst = v, l, es
+		if es != nil && f.bus > best.Voltage {
+			best.Voltage, line, worst = f.bus, l, es
+			low, bank = f.bus, f.bank
 		}
 	}
 	if worst == nil {
@@ -279,6 +286,13 @@ func (b Bus) sagBound(ctx context.Context, stations []Cycle, d demand) (Bound, [
 		return Bound{}, nil, err
 	}
 	bound := Bound{Voltage: math.Max(f.bus, best.Voltage), Exists: true, Energy: f.most.upper, Window: f.most.length, From: line.from}
+	if s, ok := b.Source.(Resistive); ok && b.instant() {
+		v, err := b.sagByWindows(ctx, s, stations, d, best.Voltage, f.bank, f.most.length)
+		if err != nil {
+			return Bound{}, nil, err
+		}
+		bound.Voltage = math.Max(bound.Voltage, v)
+	}
 	ways := []alignment{{worst, f.most.length, 0}}
 	if f.ending > 0 {
 		ways = append([]alignment{{worst, f.last.length, f.ending}}, ways...)
@@ -289,11 +303,21 @@ func (b Bus) sagBound(ctx context.Context, stations []Cycle, d demand) (Bound, [
 
 // sagWith bounds the lowest voltage roughly by lines of one reach. They assume that
 // bus and bank stay above a voltage; the bound holds if it confirms that, and the
-// assumption is lowered until it does. Without any the envelopes are nil.
-func (b Bus) sagWith(ctx context.Context, stations []Cycle, d demand, reach float64) (sagLine, []*envelope, float64, error) {
+// assumption is lowered until it does: to where it would confirm itself if the bound
+// went on to follow the assumption as it did last, when boldly. Only a bound that is better than
+// low and bank is sought if they are known to hold. Without any the envelopes are nil.
+func (b Bus) sagWith(ctx context.Context, stations []Cycle, d demand, reach, low, bank float64, known, boldly bool) (line sagLine, found []*envelope, f fall, err error) {
 	noLoad := b.Source.NoLoadVoltage()
 	step := 1e-4 * noLoad
-	low, bank := noLoad, noLoad
+	type assumed struct{ is, gives float64 }
+	var lastBus, lastBank assumed
+	lower := func(now, last assumed) float64 {
+		next := math.Min(now.is, now.gives-step)
+		if q := (last.gives - now.gives) / (last.is - now.is); boldly && q > 0 && q < 0.8 {
+			next = math.Min(next, (now.gives-q*now.is)/(1-q)-step)
+		}
+		return next
+	}
 	for range 200 {
 		if !(low > collapseFraction*noLoad && bank > collapseFraction*noLoad) {
 			break
@@ -307,20 +331,31 @@ func (b Bus) sagWith(ctx context.Context, stations []Cycle, d demand, reach floa
 		}
 		es, err := l.weighted(ctx, stations, 1)
 		if err != nil {
-			return sagLine{}, nil, 0, err
+			return line, nil, f, err
 		}
 		// Any tolerance gives a bound, and what the assumption is lowered to need not
 		// be exact.
-		f, err := b.sagDown(ctx, es, l, coarse)
-		if err != nil || !(f.bank > 0) {
-			return sagLine{}, nil, 0, err
+		now, err := b.sagDown(ctx, es, l, coarse)
+		if err != nil {
+			return line, nil, f, err
 		}
-		if f.bus >= low && f.bank >= bank {
-			return l, es, f.bus, nil
+		confirmed := now.bank > 0 && now.bus >= low && now.bank >= bank
+		if confirmed {
+			line, found, f = l, es, now
+			if !known || now.bus-low < step {
+				break
+			}
+			low, bank = now.bus-step/2, now.bank-step/2 // nearer to it
+			continue
 		}
-		low, bank = math.Min(low, f.bus-step), math.Min(bank, f.bank-step)
+		if known || !(now.bank > 0) {
+			break
+		}
+		nowBus, nowBank := assumed{low, now.bus}, assumed{bank, now.bank}
+		low, bank = lower(nowBus, lastBus), lower(nowBank, lastBank)
+		lastBus, lastBank = nowBus, nowBank
 	}
-	return sagLine{}, nil, 0, nil
+	return line, found, f, nil
 }
 
 // fall is to which voltages of bank and bus the stations lead from a threshold.
