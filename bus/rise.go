@@ -40,8 +40,84 @@ func (b Bus) riseLines(d demand) []riseLine {
 		highest: func(x float64) float64 { return x + rs*d.returned/v + b.lag },
 		least:   v, slope: 1, drop: rs / v,
 	}}
+	if rs > 0 && b.instant() {
+		lines = append(lines, b.lowerBlockedLines(lines[0])...)
+	}
+	blocked := len(lines)
 	for i := range b.Brakes {
 		lines = append(lines, b.brakeLine(d, i, bleed, above))
+	}
+	if len(b.Brakes) == 1 && b.Brakes[0].Delay == 0 && b.Clamp == nil && b.instant() && rs > 0 {
+		lines = append(lines, b.lowerBrakeLines(lines[blocked])...)
+	}
+	return lines
+}
+
+// lowerBlockedLines are lines from thresholds at which stations may draw so much that the
+// source conducts: the bus is then at V <= V0, the bank gives i = (Vc-V)/Rs and the
+// source j(V), so that what is drawn is at most V (i + j) <= V i/q, q = i/(i+j). dW/dt =
+// -Vc i is at most -h P - κ G Vc² with h = q h' where, as for lowerBrakeLines,
+//
+//	(Vc - V0) (Vc - h' V0) >= ρ Vc²,   ρ = Rs κ G
+//
+// with the bleeder's G. q is R/(R+Rs) for a resistive source, since j R <= i Rs, and
+// for one of a limited current at least that of the limit at V0.
+func (b Bus) lowerBlockedLines(certain riseLine) []riseLine {
+	rs, v := b.Bank.SeriesResistance, b.Source.NoLoadVoltage()
+	g := certain.leak * b.Bank.Capacitance / 2 // κ G
+	rho := rs * g
+	share := func(from float64) float64 { return 0 }
+	switch s := b.Source.(type) {
+	case Resistive:
+		share = func(from float64) float64 { return s.Resistance / (s.Resistance + rs) }
+	case SwitchMode:
+		if s.PeakCurrent == 0 {
+			share = func(from float64) float64 { return (from - v) / (from - v + rs*s.CurrentLimit) }
+		}
+	default:
+		return nil
+	}
+	var lines []riseLine
+	lo, hi := v/(1-rho), certain.from
+	for _, part := range []float64{0.03, 0.1, 0.3, 0.6} {
+		l := certain
+		l.from = lo + part*(hi-lo)
+		l.helpful = share(l.from) * math.Min(1, l.from*(1-rho*l.from/(l.from-v))/v)
+		if !(l.from < hi && l.from > v && l.helpful >= 0) {
+			continue
+		}
+		l.drain = g * l.from * l.from
+		lines = append(lines, l)
+	}
+	return lines
+}
+
+// lowerBrakeLines are lines for a single resistor from thresholds below the one from
+// which it is certainly on. While it is off the bus is at Von or below, so that the bank
+// at Vc gives the current i >= (Vc-Von)/Rs and what is drawn from the bus is at most V i:
+// dW/dt = -Vc i. With powers drawn counted only in part, h, that is at most -h P - κ G Vc²
+// where
+//
+//	(Vc - Von) (Vc - h Von) >= ρ Vc²,   ρ = Rs κ G = 1 - κ
+//
+// and where it holds at a Vc > Von it holds above. The threshold is Von/(1-ρ) for h = 0
+// and Von/(1-√ρ) for h = 1, whatever the stations draw at once.
+func (b Bus) lowerBrakeLines(certain riseLine) []riseLine {
+	on := b.Brakes[0].OnVoltage
+	k := certain.slope
+	rho := 1 - k
+	lo, hi := on/k, on/(1-math.Sqrt(rho))
+	g := certain.leak * b.Bank.Capacitance / 2 // κ G
+	var lines []riseLine
+	for _, part := range []float64{0.1, 0.3, 0.6, 1} {
+		l := certain
+		l.from = lo + part*(hi-lo)
+		l.helpful = math.Min(1, l.from*(1-rho*l.from/(l.from-on))/on)
+		if !(l.from < certain.from && l.helpful >= 0) {
+			continue
+		}
+		l.drain = g * l.from * l.from
+		lines = append(lines, l)
 	}
 	return lines
 }
