@@ -126,6 +126,7 @@ type search struct {
 	burst, linear, up, down float64
 	best                    backlog
 	open                    cells
+	parts                   []float64 // scratch
 }
 
 // several is the envelope of a number of equal stations.
@@ -162,9 +163,15 @@ func (s *search) length(sigma float64) float64 {
 func (s *search) value(sigma float64) float64 {
 	length := s.length(sigma)
 	v := -s.slack * sigma
-	for _, e := range s.of {
-		d, _ := e.worstEnding(length, s.ending)
-		v += e.count * d
+	s.parts = append(s.parts[:0], make([]float64, (len(s.of)+chunk-1)/chunk)...)
+	inChunks(len(s.of), func(k, from, to int) {
+		for _, e := range s.of[from:to] {
+			d, _ := e.worstEnding(length, s.ending)
+			s.parts[k] += e.count * d
+		}
+	})
+	for _, d := range s.parts {
+		v += d
 	}
 	if v > s.best.lower {
 		s.best.lower, s.best.length = v, length

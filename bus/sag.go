@@ -41,18 +41,25 @@ func (l line) weighted(ctx context.Context, stations []Cycle, sign float64) ([]*
 		up, down = down, up
 	}
 	first := firstOf(stations)
-	for i, s := range stations {
-		if k := first[i]; k < i {
-			es[i] = es[k]
-			continue
+	errs := make([]error, len(stations))
+	inChunks(len(stations), func(_, from, to int) {
+		for i := from; i < to; i++ {
+			if first[i] < i {
+				continue
+			}
+			s, err := stations[i].times(up, down)
+			if err != nil {
+				errs[i] = fmt.Errorf("%w: power of station %d", ErrRange, i)
+			} else if es[i], err = newEnvelope(ctx, s, l.leak); err != nil {
+				errs[i] = fmt.Errorf("station %d: %w", i, err)
+			}
 		}
-		s, err := s.times(up, down)
-		if err != nil {
-			return nil, fmt.Errorf("%w: power of station %d", ErrRange, i)
+	})
+	for i, k := range first {
+		if errs[i] != nil {
+			return nil, errs[i]
 		}
-		if es[i], err = newEnvelope(ctx, s, l.leak); err != nil {
-			return nil, fmt.Errorf("station %d: %w", i, err)
-		}
+		es[i] = es[k]
 	}
 	return es, nil
 }

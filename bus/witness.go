@@ -44,7 +44,7 @@ func (b Bus) witness(ctx context.Context, stations []Cycle, ways []alignment, bo
 	}
 	for k, lead := range leads {
 		for _, w := range ways {
-			if k > 1 && bound.reached(start) {
+			if k > 0 && bound.reached(start) {
 				break
 			}
 			if math.IsInf(w.window, 1) {
