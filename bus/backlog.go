@@ -40,8 +40,15 @@ type backlog struct {
 // Without leak there is no bound when the mean power exceeds the drain, and with
 // a negative leak perhaps none when it comes near: upper is then +Inf.
 func worstBacklog(ctx context.Context, es []*envelope, drain, leak, tolerance float64) (backlog, error) {
+	return worstEnding(ctx, es, drain, leak, 0, tolerance)
+}
+
+// worstEnding does so where the power at the end of the window counts too: with the
+// envelopes D_k(L; μ). At L = 0 they are μ times the highest powers. Slopes are as they
+// are without, since a window that is longer at its start ends as before.
+func worstEnding(ctx context.Context, es []*envelope, drain, leak, ending, tolerance float64) (backlog, error) {
 	var s search
-	s.leak = leak
+	s.leak, s.ending = leak, ending
 	index := map[*envelope]int{}
 	for _, e := range es {
 		if k, known := index[e]; known {
@@ -52,18 +59,24 @@ func worstBacklog(ctx context.Context, es []*envelope, drain, leak, tolerance fl
 		s.of = append(s.of, several{e, 1})
 	}
 	s.slack, s.up, s.down = drain, -drain, drain
-	longest := 0.0
+	longest, surplus := 0.0, 0.0
 	s.linear = drain
 	for _, e := range es {
 		s.slack -= e.mean
 		s.linear -= e.rate
-		s.burst += e.burst
+		s.burst += e.burst + ending*e.up
 		s.up += e.up
+		surplus += e.surplus
 		s.down += e.down
 		longest = math.Max(longest, e.period)
 	}
+	at0 := 0.0
+	if ending > 0 {
+		at0 = s.value(0)
+	}
 	if s.up <= 0 {
-		return backlog{}, nil // never more than is drained
+		s.best.upper = s.best.lower + ending*surplus
+		return s.best, nil // never more than is drained
 	}
 	// Where σ > burst/linear the bound burst - linear σ is below 0, the value at 0.
 	end := s.sigmaMax()
@@ -80,21 +93,40 @@ func worstBacklog(ctx context.Context, es []*envelope, drain, leak, tolerance fl
 		}
 	}
 	const rounding = 1e-12
-	best, err := s.run(ctx, end, tolerance*s.burst+rounding*(s.up+s.down)*end)
-	best.upper = math.Max(best.upper, beyond)
+	best, err := s.run(ctx, 0, at0, end, tolerance*s.burst+rounding*(s.up+s.down)*end)
+	best.upper = math.Max(best.upper, beyond) + ending*surplus
 	return best, err
+}
+
+// worstFrom bounds the same for windows of some length and longer, with a positive leak.
+func worstFrom(ctx context.Context, es []*envelope, drain, leak, length float64) (backlog, error) {
+	s := search{leak: leak, slack: drain, linear: drain, up: -drain, down: drain}
+	for _, e := range es {
+		s.of = append(s.of, several{e, 1})
+		s.slack -= e.mean
+		s.linear -= e.rate
+		s.burst += e.burst
+		s.up += e.up
+		s.down += e.down
+	}
+	begin, end := s.sigma(length), s.sigmaMax()
+	if s.up <= 0 || !(begin < end) {
+		return backlog{}, nil
+	}
+	return s.run(ctx, begin, s.value(begin), end, coarse*s.burst)
 }
 
 // search is one search for the worst window.
 type search struct {
-	of    []several
-	leak  float64
-	slack float64 // drain less the mean power [W]
+	of           []several
+	leak, ending float64
+	slack        float64 // drain less the mean power [W]
 	// The value is at most burst - linear σ, which is the slack but for a
 	// negative leak, and its slope over σ between -down and up.
 	burst, linear, up, down float64
 	best                    backlog
 	open                    cells
+	parts                   []float64 // scratch
 }
 
 // several is the envelope of a number of equal stations.
@@ -131,9 +163,15 @@ func (s *search) length(sigma float64) float64 {
 func (s *search) value(sigma float64) float64 {
 	length := s.length(sigma)
 	v := -s.slack * sigma
-	for _, e := range s.of {
-		d, _ := e.worst(length)
-		v += e.count * d
+	s.parts = append(s.parts[:0], make([]float64, (len(s.of)+chunk-1)/chunk)...)
+	inChunks(len(s.of), func(k, from, to int) {
+		for _, e := range s.of[from:to] {
+			d, _ := e.worstEnding(length, s.ending)
+			s.parts[k] += e.count * d
+		}
+	})
+	for _, d := range s.parts {
+		v += d
 	}
 	if v > s.best.lower {
 		s.best.lower, s.best.length = v, length
@@ -150,14 +188,14 @@ func (s *search) push(c cell) {
 	heap.Push(&s.open, c)
 }
 
-func (s *search) run(ctx context.Context, end, tolerance float64) (backlog, error) {
+func (s *search) run(ctx context.Context, begin, at0, end, tolerance float64) (backlog, error) {
 	const first = 16
-	c := cell{}
+	c := cell{s0: begin, v0: at0}
 	for i := 1; i <= first; i++ {
 		if err := ctx.Err(); err != nil {
 			return backlog{}, err
 		}
-		c.s1 = end * float64(i) / first
+		c.s1 = begin + (end-begin)*float64(i)/first
 		c.v1 = s.value(c.s1)
 		s.push(c)
 		c.s0, c.v0 = c.s1, c.v1

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 
+	"example.com/headroom/internal/poly"
 	"example.com/headroom/profile"
 )
 
@@ -166,6 +167,24 @@ func (c Cycle) each(f func(power float64) float64) Cycle {
 	}
 	c.Waits = waits
 	return c
+}
+
+// surplus returns by how much more power at most the station takes in a pause than
+// just before or after it, whichever is more [W].
+func (c Cycle) surplus() float64 {
+	most := 0.0
+	for _, w := range c.pauses() {
+		around := math.Inf(-1)
+		for i := range c.Power.Pieces() {
+			t0, t1, p := c.Power.Piece(i)
+			t0, t1 = t0-c.Power.Start(), t1-c.Power.Start()
+			if w.At >= t0 && w.At <= t1 {
+				around = math.Max(around, poly.Eval(p, w.At-t0))
+			}
+		}
+		most = math.Max(most, w.Power-around)
+	}
+	return most
 }
 
 // together returns the sum of cycles that repeat and pause alike.

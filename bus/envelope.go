@@ -29,6 +29,15 @@ import (
 // so that one polynomial curve u gives all windows by differences. A negative
 // leak is that of the opposite sign for the cycle run backwards, times e^(-b L):
 // what weighs most is then at the start of the window.
+//
+// The power at the end of the window may count besides, as energy of a time μ,
+//
+//	D(L; μ) = max over T of ∫_0^L e^(-b s) P(T-s) ds + μ P(T)
+//
+// where P jumps with either of its values: P = u' + Pm + b u on each piece. (One wait is
+// then enough but for another that lasts no time, with which the window ends. What
+// that one takes more than the cycle does before and after it is left out here and
+// added in full where windows are summed up.)
 type envelope struct {
 	leak   float64     // b [1/s]
 	once   bool        // the cycle is not repeated
@@ -43,6 +52,14 @@ type envelope struct {
 	down   float64     // highest returned power, at least 0: D falls no faster over σ [W]
 	rate   float64     // D(L) <= rate σ + burst
 	burst  float64     // [J]; without pauses max u - min u
+
+	// u at the end and at the start of the window, with what the power at its end adds.
+	ending     float64 // μ [s]
+	surplus    float64 // by how much it takes more in a pause than just before and after [W]
+	heads      [][]float64
+	tails      [][]float64
+	headRanges []bounds
+	tailRanges []bounds
 
 	last       float64   // where the last window sought ended: the next one may be near
 	head, tail []float64 // scratch
@@ -110,6 +127,8 @@ func newEnvelope(ctx context.Context, c Cycle, leak float64) (*envelope, error) 
 	for i, c := range e.stored {
 		e.stored[i] = without(c, e.times[i+1]-e.times[i], 1e-17*(e.high-low)/float64(len(c)))
 	}
+	e.heads, e.tails, e.headRanges, e.tailRanges = e.stored, e.stored, e.ranges, e.ranges
+	e.surplus = c.surplus()
 	e.limits(c, low)
 	if !(e.burst <= math.MaxFloat64 && e.rate <= math.MaxFloat64) {
 		return nil, fmt.Errorf("%w: energy of a cycle", ErrRange)
@@ -130,6 +149,39 @@ func newEnvelope(ctx context.Context, c Cycle, leak float64) (*envelope, error) 
 		e.pauses = append(e.pauses, p)
 	}
 	return e, nil
+}
+
+// weigh sets the time as which the power at the end of windows counts.
+func (e *envelope) weigh(ending float64) {
+	if ending == e.ending {
+		return
+	}
+	e.ending, e.last = ending, 0
+	e.heads, e.tails, e.headRanges, e.tailRanges = e.stored, e.stored, e.ranges, e.ranges
+	for _, p := range e.pauses {
+		p.weigh(ending, e.leak < 0)
+	}
+	if ending == 0 {
+		return
+	}
+	sign, leak := 1.0, e.leak
+	if e.leak < 0 { // run backwards, windows end where they seem to start
+		sign, leak = -1, -e.leak
+	}
+	with := make([][]float64, len(e.stored))
+	ranges := make([]bounds, len(e.stored))
+	for i, u := range e.stored {
+		c := poly.Scale(nil, u, 1+sign*ending*leak)
+		c = poly.Add(c, c, poly.Scale(nil, poly.Derivative(nil, u), sign*ending))
+		c[0] += sign * ending * e.mean
+		lo, _, hi, _ := poly.Extrema(c, 0, e.times[i+1]-e.times[i])
+		with[i], ranges[i] = c, bounds{lo, hi}
+	}
+	if e.leak < 0 {
+		e.tails, e.tailRanges = with, ranges
+	} else {
+		e.heads, e.headRanges = with, ranges
+	}
 }
 
 // without drops the highest powers of a polynomial on [0, h] that amount to no more
@@ -221,6 +273,12 @@ type window struct {
 // worst returns by how much the energy D(L) exceeds Pm σ(L), and a window that
 // takes it. Only what happens once may have none: energy is then -Inf.
 func (e *envelope) worst(length float64) (energy float64, at window) {
+	return e.worstEnding(length, 0)
+}
+
+// worstEnding does so for D(L; μ).
+func (e *envelope) worstEnding(length, ending float64) (energy float64, at window) {
+	e.weigh(ending)
 	leak := math.Abs(e.leak)
 	z := math.Exp(-leak * length)
 	grown := 1.0
@@ -274,21 +332,21 @@ func (e *envelope) best(length, now, before float64) (energy, end float64) {
 		j = sort.Search(len(e.stored)-1, func(j int) bool { return e.times[j+1]+lag > 0 })
 	}
 	if from := t; e.last >= from {
-		energy, end = now*e.at(e.last)-before*e.at(positiveMod(e.last-length, e.period)), e.last
+		energy, end = now*e.at(e.heads, e.last)-before*e.at(e.tails, positiveMod(e.last-length, e.period)), e.last
 	}
 	defer func() { e.last = end }()
 	for i < len(e.stored) {
 		headEnd, tailEnd := e.times[i+1], e.times[j+1]+lag
 		t1 := math.Min(headEnd, tailEnd)
-		if t1 > t && now*e.ranges[i].hi-before*e.ranges[j].lo <= energy {
+		if t1 > t && now*e.headRanges[i].hi-before*e.tailRanges[j].lo <= energy {
 			t = t1 // nothing higher here
 		} else if t1 > t {
-			e.head = poly.Shift(e.head, e.stored[i], t-e.times[i])
+			e.head = poly.Shift(e.head, e.heads[i], t-e.times[i])
 			if now != 1 {
 				e.head = poly.Scale(e.head, e.head, now)
 			}
 			if before > 0 {
-				e.tail = poly.Shift(e.tail, e.stored[j], t-lag-e.times[j])
+				e.tail = poly.Shift(e.tail, e.tails[j], t-lag-e.times[j])
 				e.head = poly.Add(e.head, e.head, poly.Scale(e.tail, e.tail, -before))
 			}
 			if _, hi := poly.Range(e.head, t1-t); hi > energy {
@@ -311,10 +369,10 @@ func (e *envelope) best(length, now, before float64) (energy, end float64) {
 	return energy, end
 }
 
-// at returns u at a time within the cycle.
-func (e *envelope) at(t float64) float64 {
-	i := sort.Search(len(e.stored)-1, func(i int) bool { return e.times[i+1] > t })
-	return poly.Eval(e.stored[i], t-e.times[i])
+// at returns heads or tails at a time within the cycle.
+func (e *envelope) at(of [][]float64, t float64) float64 {
+	i := sort.Search(len(of)-1, func(i int) bool { return e.times[i+1] > t })
+	return poly.Eval(of[i], t-e.times[i])
 }
 
 func positiveMod(x, m float64) float64 {

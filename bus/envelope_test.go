@@ -3,6 +3,7 @@ package bus_test
 import (
 	"math"
 	"math/rand/v2"
+	"runtime"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -196,4 +197,26 @@ func TestBacklogEdges(t *testing.T) {
 		near(t, tc.want, upper, bus.BacklogTolerance*swing+1e-9, tc.name)
 		near(t, tc.want, lower, bus.BacklogTolerance*swing+1e-9, tc.name)
 	}
+}
+
+// The bracket does not depend on how many processors there are: sums are the same to
+// the last digit.
+func TestBacklogOfManyStations(t *testing.T) {
+	r := rand.New(rand.NewPCG(53, 54))
+	var loads []profile.Curve
+	drain := 0.0
+	for range 150 {
+		loads = append(loads, randomCycle(r, 1000))
+		drain += 1.5 * loads[len(loads)-1].Positive().Mean()
+	}
+	values := func(processors int) (v [3]float64) {
+		defer runtime.GOMAXPROCS(runtime.GOMAXPROCS(processors))
+		var err error
+		v[0], v[1], v[2], _, err = bus.WorstBacklog(loads, drain, 0.1)
+		require.NoError(t, err)
+		return v
+	}
+	one := values(1)
+	assert.Equal(t, one, values(3))
+	assert.Greater(t, one[0], 0.0)
 }

@@ -58,5 +58,18 @@ func WorstOf(c Cycle, leak, length float64) (energy, offset float64, stills []St
 	return energy + e.mean*sigma(leak, length), offset, stills, e.rate, e.burst, nil
 }
 
+// WorstEnding is WorstOf where the power at the end of the window counts as energy of a
+// time. surplus is what a wait in which the window ends may add to it.
+func WorstEnding(c Cycle, leak, length, ending float64) (energy, offset float64, stills []Standstill, surplus, burst float64, err error) {
+	e, err := newEnvelope(context.Background(), c, leak)
+	if err != nil {
+		return 0, 0, nil, 0, 0, err
+	}
+	e.worst(length) // as it was before must not matter
+	energy, at := e.worstEnding(length, ending)
+	offset, stills = c.meeting(at, length)
+	return energy + e.mean*sigma(leak, length), offset, stills, ending * e.surplus, e.burst + ending*e.up, nil
+}
+
 // WorstWithin returns the extreme powers of a cycle within h of each instant.
 func WorstWithin(c profile.Curve, h, sign float64) profile.Curve { return worstWithin(c, h, sign) }

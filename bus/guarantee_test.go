@@ -6,6 +6,7 @@ import (
 	"math"
 	"math/rand/v2"
 	"slices"
+	"sort"
 	"strings"
 	"testing"
 
@@ -195,6 +196,9 @@ func (g gapTable) log(t *testing.T) {
 			slices.Sort(v)
 			at := func(p float64) float64 { return v[int(math.Ceil(p*float64(len(v)-1)))] }
 			line += fmt.Sprintf("  med %6.3f 95%% %5.2f max %5.2f", at(0.5), at(0.95), at(1))
+			if column == 3 {
+				line += fmt.Sprintf(" min %.1e", at(0))
+			}
 		}
 		t.Log(line)
 	}
@@ -218,13 +222,23 @@ func TestBeyond(t *testing.T) {
 	}
 }
 
-// How far bounds and witnesses are apart on machines of 2 to 8 stations, by mode: all
-// are listed, and those that keep two thirds of their voltage are held to a limit.
+// How far bounds and witnesses are apart on machines of 2 to 8 stations, by mode, for all
+// that have a bound.
+//
+// What remains, by what the search around the witness finds to be the bound's: for sags
+// of a third of the voltage and more behind a resistive source what its chord leaves
+// out; with series resistance that all peaks are taken to come at once where the bank's
+// current is, which in a current limit, where the bank is then charged, puts off the
+// threshold by up to a twentieth of the voltage; and above a resistor's on threshold
+// what lifted the bank there.
 func TestGaps(t *testing.T) {
 	t.Parallel()
 	machines := 160
 	if testing.Short() || raceDetector {
 		machines = 30
+	}
+	if *manyMachines > 0 {
+		machines = *manyMachines
 	}
 	gaps := gapTable{}
 	for n := range machines {
@@ -242,14 +256,13 @@ func TestGaps(t *testing.T) {
 		var v []float64
 		for _, rs := range []string{", Rs = 0", ", Rs = more"} {
 			for _, x := range gaps[kind+rs] {
-				if x[2] <= 1./3 {
-					v = append(v, x[column])
-				}
+				v = append(v, x[column])
 			}
 		}
 		slices.Sort(v)
-		if at := v[int(math.Ceil(part*float64(len(v)-1)))]; at > limit {
-			t.Errorf("%s: %g of %d machines have a gap up to %.3g, more than %g", kind, part, len(v), at, limit)
+		out := len(v) - sort.SearchFloat64s(v, limit)
+		if float64(out) > math.Max(1, (1-part)*float64(len(v))) {
+			t.Errorf("%s: %d of %d machines have a gap of more than %g, up to %.3g", kind, out, len(v), limit, v[len(v)-1])
 		}
 	}
 	within("sag, resistive", 1, 0.95, 0.02)

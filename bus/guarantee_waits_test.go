@@ -15,7 +15,43 @@ import (
 	"example.com/headroom/profile"
 )
 
-var manyMachines = flag.Int("machines", 0, "how many machines the bounds are tried on, 0: a few hundred")
+var (
+	manyMachines = flag.Int("machines", 0, "how many machines the bounds are tried on, 0: a few hundred")
+	firstMachine = flag.Int("first", 0, "number of the first one, to share them out among several runs")
+)
+
+// randomHostile returns a machine with any source, resistors of any hysteresis and
+// stations that pause, or not. On every third one all stations brake.
+func randomHostile(n int) (machine, []bus.Cycle) {
+	r := rand.New(rand.NewPCG(91, uint64(n)))
+	m := randomMachine(r)
+	if n%3 == 0 {
+		for i, s := range m.stations {
+			for scale := s.AbsMax().V; !(s.Negative().Mean() < 0); {
+				s = randomCycle(r, scale)
+			}
+			m.stations[i] = s
+		}
+	}
+	if r.IntN(2) == 0 {
+		m.anySource(r)
+	}
+	high := m.bus.High().Source.NoLoadVoltage()
+	for i, b := range m.bus.Brakes { // from next to nothing to all the way down
+		was := b.OffVoltage
+		b.OffVoltage = b.OnVoltage - (b.OnVoltage-high)*logBetween(r, 1e-3, 0.99)
+		if m.bus.Brakes[i] = b; m.bus.Validate() != nil {
+			m.bus.Brakes[i].OffVoltage = was
+		}
+	}
+	stations := bus.StrictlyPeriodic(m.stations)
+	if n%4 > 0 {
+		for i := range stations {
+			stations[i] = randomStation(r, m.stations[i])
+		}
+	}
+	return m, stations
+}
 
 // adversary seeks line-ups of a machine that pass its bounds.
 type adversary struct {
@@ -118,18 +154,9 @@ func TestGuaranteeWithWaits(t *testing.T) {
 	}
 	gaps := gapTable{}
 	caught, controls, none, runs, waited := 0, 0, 0, 0, 0
-	for n := range machines {
-		r := rand.New(rand.NewPCG(91, uint64(n)))
-		m := randomMachine(r)
-		if r.IntN(2) == 0 {
-			m.anySource(r)
-		}
-		stations := bus.StrictlyPeriodic(m.stations)
-		if n%4 > 0 {
-			for i := range stations {
-				stations[i] = randomStation(r, m.stations[i])
-			}
-		}
+	for n := *firstMachine; n < *firstMachine+machines; n++ {
+		r := rand.New(rand.NewPCG(92, uint64(n)))
+		m, stations := randomHostile(n)
 		g, err := m.bus.AnyPhase(context.Background(), stations, nil)
 		require.NoError(t, err)
 		a := newAdversary(m.bus, stations)
@@ -190,6 +217,9 @@ func TestGuaranteeWithWaits(t *testing.T) {
 			}
 		}
 		runs += a.runs
+		if n%1000 == 999 {
+			t.Logf("%d machines done", n+1-*firstMachine)
+		}
 	}
 	if caught != controls || controls < machines {
 		t.Errorf("%d of %d shrunk bounds were caught", caught, controls)

@@ -56,8 +56,13 @@ type pause struct {
 	period float64 // [s]
 	cycle  float64 // X [J]; 0 for what happens once
 	after  track   // α, and e^(-b τ)
+	prior  track   // β, and e^(-b y)
 	marks  []mark  // local maxima of α, each higher than those before
 	before []mark  // of e^(b y) β(y)
+
+	// The time μ as which the power counts that the window ends with, or, run
+	// backwards, seems to start with: μ P is μ (α' + w + b α) and μ (w + e^(b y) β').
+	last, first float64
 
 	cached   float64 // K_n of which more holds the marks
 	more     []mark
@@ -119,13 +124,24 @@ func newPause(ctx context.Context, from profile.Curve, w Wait, leak float64, onc
 		if err != nil {
 			return nil, err
 		}
-		t, err := solve(back, true)
-		if err != nil {
+		if p.prior, err = solve(back, true); err != nil {
 			return nil, err
 		}
-		p.before = p.heights(p.before, t)
+		p.before = p.heights(p.before)
 	}
 	return p, nil
+}
+
+// weigh sets the time as which the power at the end of windows counts.
+func (p *pause) weigh(ending float64, back bool) {
+	p.cached = 0
+	if back {
+		p.first = ending
+		p.before = p.heights(p.before)
+		return
+	}
+	p.last = ending
+	p.marks = p.peaks(p.marks, 0)
 }
 
 func trimmed(c []float64) []float64 {
@@ -163,13 +179,19 @@ func (d *departing) Expand(t float64, x, y []taylor.Series) float64 {
 	return reach
 }
 
-// peaks appends the local maxima of α(τ) + k e^(-b τ) to dst, that at 0 first.
+// peaks returns the local maxima of α(τ) + k e^(-b τ), and of what the power adds, in
+// dst, that at 0 first.
 func (p *pause) peaks(dst []mark, k float64) []mark {
-	dst = append(dst[:0], mark{0, k, 1})
+	dst = append(dst[:0], mark{0, k + p.last*p.power, 1})
 	t := p.after
 	for i, v := range t.value {
 		h := t.times[i+1] - t.times[i]
 		p.work = append(p.work[:0], v...)
+		if p.last != 0 {
+			p.work = poly.Scale(p.work, p.work, 1+p.last*p.leak)
+			p.work = poly.Add(p.work, p.work, poly.Scale(nil, poly.Derivative(nil, v), p.last))
+			p.work[0] += p.last * p.power
+		}
 		if k != 0 {
 			p.critical = poly.Scale(p.critical, t.decay[i], k)
 			p.work = poly.Add(p.work, p.work, p.critical)
@@ -182,6 +204,9 @@ func (p *pause) peaks(dst []mark, k float64) []mark {
 				dst = append(dst, mark{t.times[i] + x, value, poly.Eval(t.decay[i], x)})
 			}
 		}
+		if p.last != 0 {
+			try(0) // the power may have jumped
+		}
 		if len(p.work) > 2 {
 			p.critical = poly.Roots(p.critical[:0], poly.Derivative(nil, p.work), 0, h)
 			for _, x := range p.critical {
@@ -193,10 +218,16 @@ func (p *pause) peaks(dst []mark, k float64) []mark {
 	return dst
 }
 
-// heights appends to dst the local maxima of e^(b y) β(y).
-func (p *pause) heights(dst []mark, t track) []mark {
+// heights returns the local maxima of e^(b y) β(y), and of what the power adds, in dst.
+func (p *pause) heights(dst []mark) []mark {
+	dst = append(dst[:0], mark{0, p.first * p.power, 1})
+	t := p.prior
 	for i, v := range t.value {
 		h := t.times[i+1] - t.times[i]
+		if p.first != 0 {
+			still := poly.Scale(nil, t.decay[i], p.power)
+			v = poly.Add(nil, v, poly.Scale(still, poly.Add(still, still, poly.Derivative(nil, v)), p.first))
+		}
 		try := func(x float64) {
 			m := mark{t.times[i] + x, poly.Eval(v, x), poly.Eval(t.decay[i], x)}
 			if last := dst[len(dst)-1]; m.value > last.value*math.Exp(-p.leak*(m.at-last.at)) {
@@ -207,6 +238,9 @@ func (p *pause) heights(dst []mark, t track) []mark {
 		slope := poly.Derivative(nil, v)
 		if p.leak > 0 {
 			slope = poly.Add(slope, slope, poly.Scale(nil, v, p.leak))
+		}
+		if p.first != 0 {
+			try(0)
 		}
 		for _, x := range poly.Roots(nil, slope, 0, h) {
 			try(x)

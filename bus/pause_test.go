@@ -136,6 +136,60 @@ func TestWorstWindowWithPauses(t *testing.T) {
 	assert.Greater(t, close, 60)
 }
 
+// The same where the power at the end of the window counts too: quadrature and the
+// curve's own values on both sides of the end.
+func TestWorstWindowsEndingWithPower(t *testing.T) {
+	random := rand.New(rand.NewPCG(47, 48))
+	moved := 0
+	for n := range 120 {
+		c := randomStation(random, randomCycle(random, 1000))
+		if random.IntN(3) == 0 {
+			c.Power, c.Idle = c.Power.Scale(-1), -c.Idle
+			for i := range c.Waits {
+				c.Waits[i].Power *= -1
+			}
+		}
+		period := c.Power.Duration()
+		leak := pick(random, 0, 0, logBetween(random, 0.01, 30), -between(random, 0, 4)) / period
+		length := pick(random, 0.1, 0.5, 1, 1.7, 4.2) * period * between(random, 0.5, 1)
+		ending := period * logBetween(random, 1e-3, 3)
+		got, offset, stills, surplus, _, err := bus.WorstEnding(c, leak, length, ending)
+		require.NoError(t, err)
+		scale := math.Abs(c.Power.AbsMax().V) * (ending + length*math.Max(1, math.Exp(-leak*length)))
+
+		const after = 1e-9
+		value := func(offset float64, stills []bus.Standstill) (before, beyond float64) {
+			p, err := c.Course(offset, stills, length*(1+after))
+			require.NoError(t, err)
+			last, err := p.Slice(0, length)
+			require.NoError(t, err)
+			sum := leaked(last, leak)
+			return sum + ending*last.At(length*(1-after)), sum + ending*p.At(length*(1+after/2))
+		}
+		a, b := value(offset, stills)
+		if d := math.Min(math.Abs(a-got), math.Abs(b-got)); !(d <= 1e-7*scale) {
+			t.Errorf("%d: %g found, its schedule takes %g or %g (leak %g, length %g, ending %g, %+v): %+v", n, got, a, b, leak, length, ending, stills, c)
+		}
+		plain, other, _, _, _, err := bus.WorstOf(c, leak, length)
+		require.NoError(t, err)
+		if math.Abs(other-offset) > 1e-3*period {
+			moved++
+		}
+		assert.LessOrEqual(t, got, plain+ending*math.Max(math.Abs(c.Power.AbsMax().V), math.Abs(c.Idle))+1e-9*scale)
+		for range 200 {
+			offset := between(random, 0, period)
+			if c.Repeats == bus.Once {
+				offset = between(random, -period, length)
+			}
+			a, b := value(offset, randomStills(random, c, offset, length))
+			if v := math.Max(a, b); !(v <= got+surplus+1e-7*scale) {
+				t.Fatalf("%d: D(%g; %g) = %g, a schedule takes %g (leak %g): %+v", n, length, ending, got, v, leak, c)
+			}
+		}
+	}
+	assert.Greater(t, moved, 30)
+}
+
 // 100 W for 0.1 s, then 60 W returned for 0.1 s, then 0.3 s at rest, where the
 // station may wait and takes 2 W.
 func TestPausesByHand(t *testing.T) {

@@ -67,8 +67,8 @@ func burst(t testing.TB, joules, rate, period float64) profile.Curve {
 //
 // Read here with energy for data. A server that pauses for T is one that goes on
 // at R beside a load that takes R for T; once in a period so long that it does
-// not come twice. The suite's delay, T + b/R = 4, has no meaning for a bus and is
-// not computed.
+// not come twice. The suite's delay, T + b/R = 4, has no meaning for a bus: it is that of
+// the curves in TestPublishedDeviations.
 func TestPublishedBacklog(t *testing.T) {
 	const long = 1e4
 	alpha, pause := burst(t, 4, 3, long), steps(t, []float64{0, 3, long}, 4, 0)

@@ -11,6 +11,10 @@ import (
 type riseLine struct {
 	line
 	highest func(x float64) float64
+	// That bus is the one to which all return their highest powers at once. While they
+	// return p together, it is not above least or slope x + drop p either, whichever is
+	// more, and if they draw more than they return not above least or slope x.
+	least, slope, drop float64
 }
 
 // riseLines returns the bounds on the course of the bank's energy above the
@@ -34,9 +38,86 @@ func (b Bus) riseLines(d demand) []riseLine {
 	lines := []riseLine{{
 		line:    above(v+rs*(d.drawn/v+bleed*v)+b.lag, bleed),
 		highest: func(x float64) float64 { return x + rs*d.returned/v + b.lag },
+		least:   v, slope: 1, drop: rs / v,
 	}}
+	if rs > 0 && b.instant() {
+		lines = append(lines, b.lowerBlockedLines(lines[0])...)
+	}
+	blocked := len(lines)
 	for i := range b.Brakes {
 		lines = append(lines, b.brakeLine(d, i, bleed, above))
+	}
+	if len(b.Brakes) == 1 && b.Brakes[0].Delay == 0 && b.Clamp == nil && b.instant() && rs > 0 {
+		lines = append(lines, b.lowerBrakeLines(lines[blocked])...)
+	}
+	return lines
+}
+
+// lowerBlockedLines are lines from thresholds at which stations may draw so much that the
+// source conducts: the bus is then at V <= V0, the bank gives i = (Vc-V)/Rs and the
+// source j(V), so that what is drawn is at most V (i + j) <= V i/q, q = i/(i+j). dW/dt =
+// -Vc i is at most -h P - κ G Vc² with h = q h' where, as for lowerBrakeLines,
+//
+//	(Vc - V0) (Vc - h' V0) >= ρ Vc²,   ρ = Rs κ G
+//
+// with the bleeder's G. q is R/(R+Rs) for a resistive source, since j R <= i Rs, and
+// for one of a limited current at least that of the limit at V0.
+func (b Bus) lowerBlockedLines(certain riseLine) []riseLine {
+	rs, v := b.Bank.SeriesResistance, b.Source.NoLoadVoltage()
+	g := certain.leak * b.Bank.Capacitance / 2 // κ G
+	rho := rs * g
+	share := func(from float64) float64 { return 0 }
+	switch s := b.Source.(type) {
+	case Resistive:
+		share = func(from float64) float64 { return s.Resistance / (s.Resistance + rs) }
+	case SwitchMode:
+		if s.PeakCurrent == 0 {
+			share = func(from float64) float64 { return (from - v) / (from - v + rs*s.CurrentLimit) }
+		}
+	default:
+		return nil
+	}
+	var lines []riseLine
+	lo, hi := v/(1-rho), certain.from
+	for _, part := range []float64{0.03, 0.1, 0.3, 0.6} {
+		l := certain
+		l.from = lo + part*(hi-lo)
+		l.helpful = share(l.from) * math.Min(1, l.from*(1-rho*l.from/(l.from-v))/v)
+		if !(l.from < hi && l.from > v && l.helpful >= 0) {
+			continue
+		}
+		l.drain = g * l.from * l.from
+		lines = append(lines, l)
+	}
+	return lines
+}
+
+// lowerBrakeLines are lines for a single resistor from thresholds below the one from
+// which it is certainly on. While it is off the bus is at Von or below, so that the bank
+// at Vc gives the current i >= (Vc-Von)/Rs and what is drawn from the bus is at most V i:
+// dW/dt = -Vc i. With powers drawn counted only in part, h, that is at most -h P - κ G Vc²
+// where
+//
+//	(Vc - Von) (Vc - h Von) >= ρ Vc²,   ρ = Rs κ G = 1 - κ
+//
+// and where it holds at a Vc > Von it holds above. The threshold is Von/(1-ρ) for h = 0
+// and Von/(1-√ρ) for h = 1, whatever the stations draw at once.
+func (b Bus) lowerBrakeLines(certain riseLine) []riseLine {
+	on := b.Brakes[0].OnVoltage
+	k := certain.slope
+	rho := 1 - k
+	lo, hi := on/k, on/(1-math.Sqrt(rho))
+	g := certain.leak * b.Bank.Capacitance / 2 // κ G
+	var lines []riseLine
+	for _, part := range []float64{0.1, 0.3, 0.6, 1} {
+		l := certain
+		l.from = lo + part*(hi-lo)
+		l.helpful = math.Min(1, l.from*(1-rho*l.from/(l.from-on))/on)
+		if !(l.from < certain.from && l.helpful >= 0) {
+			continue
+		}
+		l.drain = g * l.from * l.from
+		lines = append(lines, l)
 	}
 	return lines
 }
@@ -78,6 +159,7 @@ func (b Bus) brakeLine(d demand, i int, bleed float64, above func(from, g float6
 	return riseLine{
 		line:    above(late, g),
 		highest: func(x float64) float64 { return math.Max(before, k*(x+rs*d.returned/on+b.lag)) },
+		least:   before, slope: k, drop: k * rs / on,
 	}
 }
 
@@ -105,16 +187,54 @@ func (b Bus) riseBound(ctx context.Context, stations []Cycle, d demand) (Bound, 
 			return Bound{}, nil, err
 		}
 		x := math.Sqrt(l.from*l.from + 2*(most.upper+b.margin)/b.Bank.Capacitance)
-		v := l.highest(math.Max(x, l.from)) // squares of next to nothing are 0
+		x = math.Max(x, l.from) // squares of next to nothing are 0
+		v := l.highest(x)
+		way := alignment{es, most.length, 0}
+		if l.drop > 0 && b.instant() && v <= math.MaxFloat64 {
+			u, last, ending, err := b.riseEnding(ctx, es, l, x)
+			if err != nil {
+				return Bound{}, nil, err
+			}
+			if u < v {
+				v = u
+				ways = append(ways, way)
+				way = alignment{es, last.length, ending}
+			}
+		}
 		if v <= math.MaxFloat64 && (!best.Exists || v < best.Voltage) {
-			best = Bound{Voltage: v, Exists: true, Energy: most.upper, Window: most.length, From: l.from}
-			ways = append([]alignment{{es, most.length}}, ways...) // the best first
+			best = Bound{Voltage: v, Exists: true, Energy: most.upper, Window: way.window, From: l.from}
+			ways = append([]alignment{way}, ways...) // the best first
 			continue
 		}
 		if math.IsInf(most.upper, 1) {
-			most.length = math.Inf(1)
+			way.window = math.Inf(1)
 		}
-		ways = append(ways, alignment{es, most.length})
+		ways = append(ways, way)
 	}
 	return best, ways, nil
+}
+
+// riseEnding bounds the bus by what its bank takes and what drops in the bank's series
+// resistance together, for a bank that is never above x. As a function of the backlog
+// B, Vc = √(V0² + 2B/C) lies below its tangents, (V0² + t²)/2t + B/(C t), so that
+//
+//	slope Vc + drop p <= slope ((V0² + t²)/2t + (B + μ p)/(C t)),  μ = C t drop/slope
+//
+// with the powers p that are returned in the end of the window: a sum of maxima of the
+// stations. Tangents at x and half way to it are tried.
+func (b Bus) riseEnding(ctx context.Context, es []*envelope, l riseLine, x float64) (v float64, last backlog, ending float64, err error) {
+	v = math.Inf(1)
+	for _, t := range []float64{x, (x + l.from) / 2} {
+		ct := b.Bank.Capacitance * t
+		mu := ct * l.drop / l.slope
+		most, err := worstEnding(ctx, es, l.drain, l.leak, mu, fineFor(len(es)))
+		if err != nil {
+			return 0, last, 0, err
+		}
+		u := math.Max(l.slope*x, l.slope*((l.from*l.from/t+t)/2+most.upper/ct))
+		if u = math.Max(u, l.least); u < v {
+			v, last, ending = u, most, mu
+		}
+	}
+	return v, last, ending, nil
 }

@@ -41,18 +41,25 @@ func (l line) weighted(ctx context.Context, stations []Cycle, sign float64) ([]*
 		up, down = down, up
 	}
 	first := firstOf(stations)
-	for i, s := range stations {
-		if k := first[i]; k < i {
-			es[i] = es[k]
-			continue
+	errs := make([]error, len(stations))
+	inChunks(len(stations), func(_, from, to int) {
+		for i := from; i < to; i++ {
+			if first[i] < i {
+				continue
+			}
+			s, err := stations[i].times(up, down)
+			if err != nil {
+				errs[i] = fmt.Errorf("%w: power of station %d", ErrRange, i)
+			} else if es[i], err = newEnvelope(ctx, s, l.leak); err != nil {
+				errs[i] = fmt.Errorf("station %d: %w", i, err)
+			}
 		}
-		s, err := s.times(up, down)
-		if err != nil {
-			return nil, fmt.Errorf("%w: power of station %d", ErrRange, i)
+	})
+	for i, k := range first {
+		if errs[i] != nil {
+			return nil, errs[i]
 		}
-		if es[i], err = newEnvelope(ctx, s, l.leak); err != nil {
-			return nil, fmt.Errorf("station %d: %w", i, err)
-		}
+		es[i] = es[k]
 	}
 	return es, nil
 }
@@ -63,6 +70,10 @@ func (l line) weighted(ctx context.Context, stations []Cycle, sign float64) ([]*
 type sagLine struct {
 	line
 	lowest func(x float64) float64
+	// That bus is the one at which all draw their highest powers at once. While the
+	// stations' weighted powers add up to p it is not below aside + slope x - drop p
+	// either, or, if they return more than they draw, not below aside + slope x.
+	slope, aside, drop float64
 }
 
 // sagLine implements [Source]: with κ = R'/(R'+Rs) and a bleeder taken into V0'
@@ -93,6 +104,7 @@ func (s Resistive) sagLine(b Bus, d demand, low, bank, reach float64) sagLine {
 		l.leak, l.drain = 0, math.Min(power(bank), power(from))
 	}
 	l.lowest = func(x float64) float64 { return k*x + (1-k)*open - k*rs*d.drawn/low }
+	l.slope, l.aside, l.drop = k, (1-k)*open, k*rs/(low*l.adverse)
 	return l
 }
 
@@ -120,6 +132,7 @@ func (s SwitchMode) sagLine(b Bus, d demand, low, bank, reach float64) sagLine {
 		helpful: math.Max(0, 1-rs*(s.CurrentLimit/low+d.returned/(low*low))),
 	}}
 	l.lowest = func(x float64) float64 { return x + rs*(s.CurrentLimit-bleed*top-d.drawn/low) }
+	l.slope, l.aside, l.drop = 1, rs*(s.CurrentLimit-bleed*top), rs/(low*l.adverse)
 	return l
 }
 
@@ -182,6 +195,7 @@ func anySagLine(s Source, b Bus, d demand, low, bank, reach float64) sagLine {
 		helpful: math.Max(0, 1-delta/low),
 	}}
 	l.lowest = func(x float64) float64 { return x - drop }
+	l.slope, l.aside, l.drop = 1, rs*d.drawn/low-drop, rs/(low*l.adverse)
 	return l
 }
 
@@ -222,7 +236,9 @@ func (b Bus) late() float64 {
 	return w
 }
 
-func (s Resistive) sagLines() []float64  { return []float64{1, 0.9, 0.8, 0.65, 0.5} }
+func (s Resistive) sagLines() []float64 {
+	return []float64{1, 0.95, 0.9, 0.85, 0.8, 0.7, 0.6, 0.5, 0.35, 0.2}
+}
 func (s SwitchMode) sagLines() []float64 { return []float64{1, 0.25, 0} }
 
 func (s Battery) sagLine(b Bus, d demand, low, bank, reach float64) sagLine {
@@ -244,43 +260,71 @@ func (b Bus) sag(ctx context.Context, stations []Cycle, d demand) (Bound, error)
 	if !bound.Exists {
 		return b.collapse(ctx, stations, bound)
 	}
-	return b.witness(ctx, stations, []alignment{{worst, bound.Window}}, bound, b.Source.NoLoadVoltage(), -1)
+	return b.witness(ctx, stations, worst, bound, b.Source.NoLoadVoltage(), -1)
 }
 
 // sagBound bounds the lowest voltage by the best of several lines.
-func (b Bus) sagBound(ctx context.Context, stations []Cycle, d demand) (Bound, []*envelope, error) {
+func (b Bus) sagBound(ctx context.Context, stations []Cycle, d demand) (Bound, []alignment, error) {
 	best := Bound{Reason: fmt.Sprintf("no bound on the sag was found: the stations draw %.4g W on average and up to %.4g W together, the source delivers at most %.4g W",
 		meanOf(stations), peaks(stations).drawn, b.Source.strongest())}
 	var worst []*envelope
 	best.Voltage = math.Inf(-1)
 	var line sagLine
+	low, bank := b.Source.NoLoadVoltage(), b.Source.NoLoadVoltage()
 	for _, reach := range b.Source.sagLines() {
-		l, es, v, err := b.sagWith(ctx, stations, d, reach)
+		l, es, f, err := b.sagWith(ctx, stations, d, reach, low, bank, worst != nil, true)
+		if err == nil && es == nil && worst == nil { // it may have gone on too far
+			l, es, f, err = b.sagWith(ctx, stations, d, reach, low, bank, false, false)
+		}
 		if err != nil {
 			return Bound{}, nil, err
 		}
-		if es != nil && v > best.Voltage {
-			best.Voltage, line, worst = v, l, es
+		if es != nil && f.bus > best.Voltage {
+			best.Voltage, line, worst = f.bus, l, es
+			low, bank = f.bus, f.bank
 		}
 	}
 	if worst == nil {
 		best.Voltage = 0
 		return best, nil, nil
 	}
-	_, v, most, err := b.sagDown(ctx, worst, line, fineFor(len(worst)))
+	f, err := b.sagDown(ctx, worst, line, fineFor(len(worst)))
 	if err != nil {
 		return Bound{}, nil, err
 	}
-	return Bound{Voltage: math.Max(v, best.Voltage), Exists: true, Energy: most.upper, Window: most.length, From: line.from}, worst, nil
+	bound := Bound{Voltage: math.Max(f.bus, best.Voltage), Exists: true, Energy: f.most.upper, Window: f.most.length, From: line.from}
+	if s, ok := b.Source.(Resistive); ok && b.instant() {
+		v, err := b.sagByWindows(ctx, s, stations, d, best.Voltage, f.bank, f.most.length)
+		if err != nil {
+			return Bound{}, nil, err
+		}
+		bound.Voltage = math.Max(bound.Voltage, v)
+	}
+	ways := []alignment{{worst, f.most.length, 0}}
+	if f.ending > 0 {
+		ways = append([]alignment{{worst, f.last.length, f.ending}}, ways...)
+		bound.Window = f.last.length
+	}
+	return bound, ways, nil
 }
 
 // sagWith bounds the lowest voltage roughly by lines of one reach. They assume that
 // bus and bank stay above a voltage; the bound holds if it confirms that, and the
-// assumption is lowered until it does. Without any the envelopes are nil.
-func (b Bus) sagWith(ctx context.Context, stations []Cycle, d demand, reach float64) (sagLine, []*envelope, float64, error) {
+// assumption is lowered until it does: to where it would confirm itself if the bound
+// went on to follow the assumption as it did last, when boldly. Only a bound that is better than
+// low and bank is sought if they are known to hold. Without any the envelopes are nil.
+func (b Bus) sagWith(ctx context.Context, stations []Cycle, d demand, reach, low, bank float64, known, boldly bool) (line sagLine, found []*envelope, f fall, err error) {
 	noLoad := b.Source.NoLoadVoltage()
 	step := 1e-4 * noLoad
-	low, bank := noLoad, noLoad
+	type assumed struct{ is, gives float64 }
+	var lastBus, lastBank assumed
+	lower := func(now, last assumed) float64 {
+		next := math.Min(now.is, now.gives-step)
+		if q := (last.gives - now.gives) / (last.is - now.is); boldly && q > 0 && q < 0.8 {
+			next = math.Min(next, (now.gives-q*now.is)/(1-q)-step)
+		}
+		return next
+	}
 	for range 200 {
 		if !(low > collapseFraction*noLoad && bank > collapseFraction*noLoad) {
 			break
@@ -294,35 +338,83 @@ func (b Bus) sagWith(ctx context.Context, stations []Cycle, d demand, reach floa
 		}
 		es, err := l.weighted(ctx, stations, 1)
 		if err != nil {
-			return sagLine{}, nil, 0, err
+			return line, nil, f, err
 		}
 		// Any tolerance gives a bound, and what the assumption is lowered to need not
 		// be exact.
-		x, v, _, err := b.sagDown(ctx, es, l, coarse)
-		if err != nil || !(x > 0) {
-			return sagLine{}, nil, 0, err
+		now, err := b.sagDown(ctx, es, l, coarse)
+		if err != nil {
+			return line, nil, f, err
 		}
-		if v >= low && x >= bank {
-			return l, es, v, nil
+		confirmed := now.bank > 0 && now.bus >= low && now.bank >= bank
+		if confirmed {
+			line, found, f = l, es, now
+			if !known || now.bus-low < step {
+				break
+			}
+			low, bank = now.bus-step/2, now.bank-step/2 // nearer to it
+			continue
 		}
-		low, bank = math.Min(low, v-step), math.Min(bank, x-step)
+		if known || !(now.bank > 0) {
+			break
+		}
+		nowBus, nowBank := assumed{low, now.bus}, assumed{bank, now.bank}
+		low, bank = lower(nowBus, lastBus), lower(nowBank, lastBank)
+		lastBus, lastBank = nowBus, nowBank
 	}
-	return sagLine{}, nil, 0, nil
+	return line, found, f, nil
+}
+
+// fall is to which voltages of bank and bus the stations lead from a threshold.
+type fall struct {
+	bank, bus float64 // 0 when the bank is emptied
+	most      backlog // of energy
+	// And the worst window when the power at its end counts as energy of a time, if it
+	// does.
+	last   backlog
+	ending float64
 }
 
 // sagDown returns to which voltage of bank and bus the worst backlog leads from
-// the line's threshold; 0 when it empties the bank.
-func (b Bus) sagDown(ctx context.Context, es []*envelope, l sagLine, tolerance float64) (bank, bus float64, most backlog, err error) {
-	if most, err = worstBacklog(ctx, es, l.drain, l.leak, tolerance); err != nil {
-		return 0, 0, most, err
+// the line's threshold.
+//
+// The backlog B leaves the bank at Vc² = V0² - 2B/C or above. The voltage that drops in
+// its series resistance follows from the powers at the end of the window, and the
+// greatest backlog hardly ends with all peaks at once. As a function of B, Vc lies
+// above its chord, V0 - B/(C m) with m halfway between V0 and the bank's lowest. So
+// where the stations draw in the end, the bus is not below
+//
+//	aside + slope (V0 - (B + μ p)/(C m)),  μ = C m drop/slope
+//
+// of which the maximum over all windows is again a sum of each station's own.
+func (b Bus) sagDown(ctx context.Context, es []*envelope, l sagLine, tolerance float64) (f fall, err error) {
+	if f.most, err = worstBacklog(ctx, es, l.drain, l.leak, tolerance); err != nil {
+		return f, err
 	}
-	w := l.from*l.from - 2*(most.upper+b.late())/b.Bank.Capacitance
+	w := l.from*l.from - 2*(f.most.upper+b.late())/b.Bank.Capacitance
 	if !(w > 0) {
-		return 0, 0, most, nil
+		return f, nil
 	}
-	bank = math.Sqrt(w)
-	return bank, l.lowest(bank), most, nil
+	f.bank = math.Sqrt(w)
+	f.bus = l.lowest(f.bank)
+	if !(b.Bank.SeriesResistance > 0 && b.instant() && l.adverse >= l.helpful && l.adverse > 0) {
+		return f, nil
+	}
+	cm := b.Bank.Capacitance * (l.from + f.bank) / 2
+	ending := cm * l.drop / l.slope
+	if f.last, err = worstEnding(ctx, es, l.drain, l.leak, ending, tolerance); err != nil {
+		return f, err
+	}
+	v := math.Min(l.aside+l.slope*f.bank, l.aside+l.slope*(l.from-(f.last.upper+b.late())/cm))
+	if v > f.bus {
+		f.bus, f.ending = v, ending
+	}
+	return f, nil
 }
+
+// instant tells whether what the stations take is at once taken from the bank,
+// without capacitors between them.
+func (b Bus) instant() bool { return b.lag == 0 && b.margin == 0 }
 
 func (b Bus) bleederCurrent(v float64) float64 {
 	if b.Bleeder == 0 {

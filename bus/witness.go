@@ -19,6 +19,7 @@ const witnessPieces = 20_000
 type alignment struct {
 	es     []*envelope
 	window float64 // [s]; +Inf for one as long as it takes to come to the bound
+	ending float64 // as which time the power at the end counts [s]
 }
 
 // witness lines up the stations in the ways given and simulates them, from the
@@ -43,7 +44,7 @@ func (b Bus) witness(ctx context.Context, stations []Cycle, ways []alignment, bo
 	}
 	for k, lead := range leads {
 		for _, w := range ways {
-			if k > 1 && bound.reached(start) {
+			if k > 0 && bound.reached(start) {
 				break
 			}
 			if math.IsInf(w.window, 1) {
@@ -52,7 +53,7 @@ func (b Bus) witness(ctx context.Context, stations []Cycle, ways []alignment, bo
 			meet := math.Min(lead+w.window, most)
 			l := lineUp{offsets: make([]float64, len(stations)), stills: make([][]Standstill, len(stations)), duration: meet + math.Min(longest, most)}
 			for i, s := range stations {
-				_, at := w.es[i].worst(w.window)
+				_, at := w.es[i].worstEnding(w.window, w.ending)
 				l.offsets[i], l.stills[i] = s.meeting(at, meet)
 			}
 			if _, err := b.try(ctx, stations, l, &bound, start, sign); err != nil {
