@@ -89,6 +89,7 @@ func TestSamplesInFull(t *testing.T) {
 func TestSamplesOfExactMachine(t *testing.T) {
 	m := parse(t, demo(t))
 	m.Stations, m.Axes = m.Stations[1:], m.Axes[4:]
+	m.Stations[0].Strict = true
 	m.Bank.ToleranceLow, m.Bank.ToleranceHigh, m.Ageing = 0, 0, sizing.Ageing{}
 	m.Switched = nil
 	source := m.Supply.Source.(bus.SwitchMode)
