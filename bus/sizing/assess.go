@@ -14,15 +14,16 @@ import (
 
 // Assessment is the answer for one machine.
 type Assessment struct {
-	Machine  *Machine
-	Fits     bool // every limit is kept
-	Stations []StationResult
-	Bus      BusResult
-	Rail     *RailResult  // nil: not examined
-	HowMany  []*Carried   // as asked for
-	Split    *Split       // nil: not asked for
-	Mains    *MainsResult // nil: none feeds the machine
-	Heat     HeatResult
+	Machine     *Machine
+	Fits        bool // every limit is kept
+	Stations    []StationResult
+	Bus         BusResult
+	Rail        *RailResult  // nil: not examined
+	CommonStart *CommonStart // nil for a bus that has only one course
+	HowMany     []*Carried   // as asked for
+	Split       *Split       // nil: not asked for
+	Mains       *MainsResult // nil: none feeds the machine
+	Heat        HeatResult
 
 	Sections []Section
 	Parts    []*Assessment // of a machine on several buses; all else but Fits is then in them

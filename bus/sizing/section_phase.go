@@ -49,12 +49,12 @@ func (a *Assessment) share(ctx context.Context) error {
 func (a *Assessment) phaseSection(ctx context.Context) (Section, error) {
 	s := Section{Key: "any phase", Question: "What if cycles line up in the worst way, and how many stations does one supply carry?"}
 	if !a.exact() {
-		lowest, highest, err := a.together(ctx)
-		if err != nil {
+		var err error
+		if a.CommonStart, err = a.together(ctx); err != nil {
 			return s, err
 		}
-		a.bracket(&s, "sag", a.Bus.Guarantee.Sag, lowest)
-		a.bracket(&s, "rise", a.Bus.Guarantee.Rise, highest)
+		a.bracket(&s, "sag", a.Bus.Guarantee.Sag, a.CommonStart.Lowest)
+		a.bracket(&s, "rise", a.Bus.Guarantee.Rise, a.CommonStart.Highest)
 		a.worstLineUp(&s)
 		s.note("A bound holds for every line-up of the cycles; the worst line-up found is the simulation of one course, so that the worst of all is between the two. The proof is in the documentation of package bus, see Bus.AnyPhase. To let all begin together is the usual check, and no bound of anything.")
 	}
@@ -129,12 +129,18 @@ func (a *Assessment) delays(b bus.Bound) string {
 	return strings.Join(all, ", ")
 }
 
-// together simulates all stations beginning a cycle at once, again and again without pauses:
-// lowest of the bus where they draw most, highest where they return most [V].
-func (a *Assessment) together(ctx context.Context) (lowest, highest float64, err error) {
+// CommonStart is the usual check, and no bound of anything: all stations begin a cycle at once,
+// again and again without pauses, for four of the longest cycles from the no-load voltage.
+type CommonStart struct {
+	Lowest  float64 // of the bus where the stations draw most, 0 when it collapses [V]
+	Highest float64 // where they return most [V]
+}
+
+// together simulates what [CommonStart] says.
+func (a *Assessment) together(ctx context.Context) (*CommonStart, error) {
 	n, number, err := a.Machine.network(nominal)
 	if err != nil {
-		return 0, 0, err
+		return nil, err
 	}
 	longest := 0.0
 	for _, st := range a.Stations {
@@ -166,13 +172,17 @@ func (a *Assessment) together(ctx context.Context) (lowest, highest float64, err
 	}
 	low, err := run(n.Low(), func(drawing, _ bus.Station) bus.Station { return drawing })
 	if err != nil {
-		return 0, 0, err
+		return nil, err
 	}
 	high, err := run(n.High(), func(_, returning bus.Station) bus.Station { return returning })
 	if err != nil {
-		return 0, 0, err
+		return nil, err
 	}
-	return low.Lowest.V, high.Highest.V, nil
+	t := &CommonStart{Lowest: low.Lowest.V, Highest: high.Highest.V}
+	if low.Collapsed {
+		t.Lowest = 0
+	}
+	return t, nil
 }
 
 // limitText says which limits are broken, and by what.
