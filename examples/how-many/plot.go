@@ -4,6 +4,7 @@ import (
 	"image/color"
 	"math"
 	"os"
+	"strconv"
 
 	"gonum.org/v1/plot"
 	"gonum.org/v1/plot/plotter"
@@ -20,7 +21,8 @@ func plotRows(path string, m *sizing.Machine, rows []row) error {
 	p.Title.Text = m.Name + ": lowest bus voltage by the number of stations"
 	p.X.Label.Text, p.Y.Label.Text = "stations", "bus voltage [V]"
 	p.X.Tick.Marker = wholeTicks{}
-	p.Legend.Top, p.Legend.Left = false, true
+	p.Legend.Top, p.Legend.Left, p.Legend.Padding = false, true, vg.Points(3)
+	p.Legend.XOffs = vg.Points(8)
 	for _, s := range []struct {
 		name   string
 		of     func(row) float64
@@ -34,7 +36,7 @@ func plotRows(path string, m *sizing.Machine, rows []row) error {
 	} {
 		var points plotter.XYs
 		for _, r := range rows {
-			if v := s.of(r); !math.IsNaN(v) {
+			if v := s.of(r); v > 0 {
 				points = append(points, plotter.XY{X: float64(r.number), Y: v})
 			}
 		}
@@ -79,7 +81,7 @@ type wholeTicks struct{}
 // Ticks implements [plot.Ticker].
 func (wholeTicks) Ticks(lo, hi float64) (ticks []plot.Tick) {
 	for n := math.Ceil(lo); n <= hi; n++ {
-		ticks = append(ticks, plot.Tick{Value: n, Label: plot.DefaultTicks{}.Ticks(n, n+1)[0].Label})
+		ticks = append(ticks, plot.Tick{Value: n, Label: strconv.Itoa(int(n))})
 	}
 	return ticks
 }
