@@ -292,8 +292,8 @@ func (b Bus) sagBound(ctx context.Context, stations []Cycle, d demand) (Bound, [
 	if err != nil {
 		return Bound{}, nil, err
 	}
-	bound := Bound{Voltage: math.Max(f.bus, best.Voltage), Exists: true, Energy: f.most.upper, Window: f.most.length, From: line.from}
-	if s, ok := b.Source.(Resistive); ok && b.instant() {
+	bound := Bound{Voltage: math.Max(f.bus, best.Voltage) * (1 - rounding), Exists: true, Energy: f.most.upper, Window: f.most.length, From: line.from}
+	if s, ok := b.Source.(Resistive); ok && b.instant() && f.bank < 0.9*line.from {
 		v, err := b.sagByWindows(ctx, s, stations, d, best.Voltage, f.bank, f.most.length)
 		if err != nil {
 			return Bound{}, nil, err
