@@ -55,8 +55,10 @@ func beyond(bound bus.Bound, v, sign float64) bool {
 func TestGuarantee(t *testing.T) {
 	t.Parallel()
 	machines := 160
-	if testing.Short() || raceDetector {
-		machines = 25
+	if raceDetector {
+		machines = 6
+	} else if testing.Short() {
+		machines = 20
 	}
 	gaps := gapTable{}
 	none, caught, controls, simulated := 0, 0, 0, 0
@@ -234,8 +236,10 @@ func TestBeyond(t *testing.T) {
 func TestGaps(t *testing.T) {
 	t.Parallel()
 	machines := 160
-	if testing.Short() || raceDetector {
-		machines = 30
+	if raceDetector {
+		machines = 6
+	} else if testing.Short() {
+		machines = 20
 	}
 	if *manyMachines > 0 {
 		machines = *manyMachines
