@@ -15,6 +15,8 @@ type riseLine struct {
 	// return p together, it is not above least or slope x + drop p either, whichever is
 	// more, and if they draw more than they return not above least or slope x.
 	least, slope, drop float64
+	// variant: a line like another, from a lower threshold.
+	variant bool
 }
 
 // riseLines returns the bounds on the course of the bank's energy above the
@@ -81,7 +83,7 @@ func (b Bus) lowerBlockedLines(certain riseLine) []riseLine {
 	lo, hi := v/(1-rho), certain.from
 	for _, part := range []float64{0.03, 0.1, 0.3, 0.6} {
 		l := certain
-		l.from = lo + part*(hi-lo)
+		l.variant, l.from = true, lo+part*(hi-lo)
 		l.helpful = share(l.from) * math.Min(1, l.from*(1-rho*l.from/(l.from-v))/v)
 		if !(l.from < hi && l.from > v && l.helpful >= 0) {
 			continue
@@ -111,7 +113,7 @@ func (b Bus) lowerBrakeLines(certain riseLine) []riseLine {
 	var lines []riseLine
 	for _, part := range []float64{0.1, 0.3, 0.6, 1} {
 		l := certain
-		l.from = lo + part*(hi-lo)
+		l.variant, l.from = true, lo+part*(hi-lo)
 		l.helpful = math.Min(1, l.from*(1-rho*l.from/(l.from-on))/on)
 		if !(l.from < certain.from && l.helpful >= 0) {
 			continue
@@ -197,13 +199,15 @@ func (b Bus) riseBound(ctx context.Context, stations []Cycle, d demand) (Bound, 
 			}
 			if u < v {
 				v = u
-				ways = append(ways, way)
 				way = alignment{es, last.length, ending}
 			}
 		}
 		if v <= math.MaxFloat64 && (!best.Exists || v < best.Voltage) {
 			best = Bound{Voltage: v, Exists: true, Energy: most.upper, Window: way.window, From: l.from}
 			ways = append([]alignment{way}, ways...) // the best first
+			continue
+		}
+		if l.variant {
 			continue
 		}
 		if math.IsInf(most.upper, 1) {

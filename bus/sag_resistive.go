@@ -112,8 +112,8 @@ func (b Bus) sagByWindows(ctx context.Context, s Resistive, stations []Cycle, d 
 	if steps > arrivalSteps || !(w > 0) {
 		return 0, nil
 	}
-	const rounding = 1e-7
-	x := math.Sqrt(math.Min(2*w/c, least)) * (1 - rounding)
+	const truncation = 1e-7
+	x := math.Sqrt(math.Min(2*w/c, least)) * (1 - truncation)
 	return l.lowest(x), nil
 }
 
