@@ -25,20 +25,24 @@ func beltAxis(tb testing.TB) energy.Axis {
 
 func BenchmarkTrace(b *testing.B) { benchmarkTrace(b, beltAxis(b)) }
 
-// BenchmarkTraceLift is of a gearless vertical screw, whose torque keeps its sign.
-func BenchmarkTraceLift(b *testing.B) {
-	a := beltAxis(b)
+// liftAxis is a gearless vertical screw, whose torque keeps its sign.
+func liftAxis(tb testing.TB) energy.Axis {
+	a := beltAxis(tb)
 	a.Load.Incline = math.Pi / 2
 	a.Mechanism = energy.Screw{Lead: 0.01, Efficiency: 0.9, Inertia: 1e-5, Drag: 0.05}
 	a.Stages = nil
-	benchmarkTrace(b, a)
+	return a
 }
 
-func BenchmarkTraceDirect(b *testing.B) {
-	a := beltAxis(b)
+func directAxis(tb testing.TB) energy.Axis {
+	a := beltAxis(tb)
 	a.Mechanism, a.Stages, a.Motor.RotorInertia = energy.Direct{}, nil, 0
-	benchmarkTrace(b, a)
+	return a
 }
+
+func BenchmarkTraceLift(b *testing.B) { benchmarkTrace(b, liftAxis(b)) }
+
+func BenchmarkTraceDirect(b *testing.B) { benchmarkTrace(b, directAxis(b)) }
 
 // BenchmarkTraceCrank turns a crank by half a turn.
 func BenchmarkTraceCrank(b *testing.B) {
@@ -71,17 +75,25 @@ func benchmarkTrace(b *testing.B, a energy.Axis) {
 	b.ReportMetric(float64(tr.BusPower.Pieces()), "pieces")
 }
 
-// BenchmarkTracer is BenchmarkTrace in memory that is there already.
+// BenchmarkTracer is BenchmarkTrace, BenchmarkTraceLift and BenchmarkTraceDirect in memory that
+// is there already.
 func BenchmarkTracer(b *testing.B) {
-	a, m := beltAxis(b), sCurve(b, 0.5, 0.03, 0.07, 0.15)
-	var t energy.Tracer
-	if _, err := t.Trace(a, m); err != nil {
-		b.Fatal(err)
-	}
-	b.ReportAllocs()
-	for b.Loop() {
-		if _, err := t.Trace(a, m); err != nil {
-			b.Fatal(err)
-		}
+	m := sCurve(b, 0.5, 0.03, 0.07, 0.15)
+	for _, x := range []struct {
+		name string
+		axis energy.Axis
+	}{{"belt", beltAxis(b)}, {"lift", liftAxis(b)}, {"direct", directAxis(b)}} {
+		b.Run(x.name, func(b *testing.B) {
+			var t energy.Tracer
+			if _, err := t.Trace(x.axis, m); err != nil {
+				b.Fatal(err)
+			}
+			b.ReportAllocs()
+			for b.Loop() {
+				if _, err := t.Trace(x.axis, m); err != nil {
+					b.Fatal(err)
+				}
+			}
+		})
 	}
 }

@@ -23,6 +23,10 @@ type room struct {
 
 // lay makes room for a number of pieces, of the given widths, none of them written.
 func (r *room) lay(width [outputs]int, pieces int) {
+	if width == r.width && cap(r.breaks) > pieces {
+		r.breaks = r.breaks[:1] // laid out like this already
+		return
+	}
 	r.width = width
 	each := 1
 	for _, w := range width {
