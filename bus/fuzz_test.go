@@ -238,7 +238,8 @@ func FuzzSimulate(f *testing.F) {
 					power += volts * volts / ohms
 				}
 			}
-			if !(math.Abs(e.Residual) <= 1e-9*moved+float64(r.Steps)*clock*power) {
+			// Beyond 1e100 J a bank is empty before two numbers can tell the times apart.
+			if moved < 1e100 && !(math.Abs(e.Residual) <= 1e-9*moved+float64(r.Steps)*clock*power) {
 				t.Fatalf("%+v %+v: the book does not close: %+v", b, b.Brakes, e)
 			}
 		}
