@@ -54,6 +54,8 @@ type circuit struct {
 	timers   []timer
 
 	started bool
+	stable  bool    // the margins are far for as long as no free node is near, see [circuit.clearlyStable]
+	entered float64 // when the balance of currents was last found by [circuit.enter], and still holds [s]; NaN: not
 	awake   bool    // the axes take and return power
 	turnOn  float64 // they do from this voltage on, if they were not [V]; 0: never
 
@@ -96,6 +98,7 @@ func newCircuit(net Network, loads []profile.Curve, start State) (*circuit, []fl
 	c := &circuit{
 		net: net, c: net.Bank.Capacitance, rs: net.Bank.SeriesResistance,
 		nodes: make([]node, 1+len(net.Feeders)), awake: !start.asleep, turnOn: start.turnOn,
+		entered: math.NaN(),
 	}
 	reference := start.Voltage
 	for _, s := range supplies(net.Source) {

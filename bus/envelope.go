@@ -129,7 +129,7 @@ func newEnvelope(ctx context.Context, c Cycle, leak float64) (*envelope, error) 
 	}
 	e.heads, e.tails, e.headRanges, e.tailRanges = e.stored, e.stored, e.ranges, e.ranges
 	e.surplus = c.surplus()
-	e.limits(c, low)
+	e.limits(c, pauses, low)
 	if !(e.burst <= math.MaxFloat64 && e.rate <= math.MaxFloat64) {
 		return nil, fmt.Errorf("%w: energy of a cycle", ErrRange)
 	}
@@ -200,28 +200,38 @@ func without(c []float64, h, small float64) []float64 {
 //
 // with 1 >= z1 >= z2 >= z, z1 and z2 counted at the ends of the pause. The first two
 // are at most max(Pm, w) σ(L), and the others max u - min u: without leak they are
-// u(T) - u(S), and with leak the mean of u is 0, so that max u >= 0 >= min u. For a
-// negative leak all that is multiplied by e^(|b| L) = 1 + |b| σ(L), and -z u(S), or
-// its like, by nothing. What happens once adds nothing to w σ after its end.
-func (e *envelope) limits(c Cycle, low float64) {
+// u(T) - u(S), and with leak the mean of u is 0, so that max u >= 0 >= min u. What happens
+// once adds nothing to w σ after its end.
+//
+// For a negative leak, β = |b|, the window weighs what comes s after its start with e^(-β s), all
+// times e^(β L) = 1 + β σ(L). Then u(x) is what the cycle takes from x on for ever, less its mean,
+// and a pause at t of length U takes
+//
+//	e^(-β s) (1 - e^(-β U)) ((w-Pm)/β - u(t))
+//
+// more than going on, s after the start. Where that is nowhere positive no pause takes more
+// than the strict cycle; else all above counts with 1 + β σ, but -z u(S), or its like.
+func (e *envelope) limits(c Cycle, pauses []Wait, low float64) {
 	e.rate, e.burst = e.mean, e.high-low
-	if c.Repeats != Strictly {
-		e.burst = math.Max(e.high, 0) - math.Min(low, 0)
+	grown := math.Max(0, -e.leak)
+	gains := grown == 0 || e.once
+	for _, w := range pauses {
+		gains = gains || w.Power-e.mean > grown*e.at(e.stored, w.At)
 	}
-	for _, w := range c.pauses() {
+	if len(pauses) == 0 || !gains {
+		e.rate += grown * e.high
+		return
+	}
+	e.burst = math.Max(e.high, 0) - math.Min(low, 0)
+	for _, w := range pauses {
 		e.rate = math.Max(e.rate, w.Power)
 	}
-	grown := math.Max(0, -e.leak)
 	if e.once {
 		all := e.burst + math.Max(0, e.mean-c.Idle)*sigma(math.Abs(e.leak), e.period)
 		e.rate, e.burst = c.Idle+grown*all, all*math.Exp(grown*e.period)
 		return
 	}
-	if c.Repeats == Strictly {
-		e.rate += grown * e.high
-	} else {
-		e.rate += grown * e.burst
-	}
+	e.rate += grown * e.burst
 }
 
 // reversed returns the curve run backwards, over the same time.

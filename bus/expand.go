@@ -19,8 +19,9 @@ func (c *circuit) Expand(t float64, x, y []taylor.Series) (reach float64) {
 		if n.idle = n.p == (taylor.Series{}); n.idle {
 			n.q = taylor.Series{}
 		}
+		n.loose, n.volts = c.free(k, sg), c.series(y, k)
 	}
-	if c.free(0, sg) || c.anyFreeEnd {
+	if (c.nodes[0].loose || c.anyFreeEnd) && c.entered != t {
 		c.balance(sg, x)
 	}
 	for k := 0; ; k++ {
@@ -60,10 +61,28 @@ func (c *circuit) series(y []taylor.Series, k int) *taylor.Series {
 	return &y[c.out.ends+k-1]
 }
 
+// inner returns the inner coefficient of a product, Σ a[i] b[n-1-i]: in two sums, which
+// do not wait for each other.
+func inner(a, b []float64) float64 {
+	n := len(a)
+	b = b[:n]
+	s, r := 0.0, 0.0
+	i := 0
+	for ; i+1 < n; i += 2 {
+		s += a[i] * b[n-1-i]
+		r += a[i+1] * b[n-2-i]
+	}
+	if i < n {
+		s += a[i] * b[n-1-i]
+	}
+	return s + r
+}
+
 // voltages fills in coefficient m of all voltages, and of P/V.
 func (c *circuit) voltages(sg *segment, x, y []taylor.Series, m int) {
 	for k := range c.nodes {
-		n, v := &c.nodes[k], c.series(y, k)
+		n := &c.nodes[k]
+		v := n.volts
 		switch {
 		case k == 0 && sg.upright:
 			v[m] = 0
@@ -81,8 +100,13 @@ func (c *circuit) voltages(sg *segment, x, y []taylor.Series, m int) {
 	if m == 0 {
 		for k := range c.nodes {
 			n := &c.nodes[k]
-			if !n.idle {
-				n.q[0] = n.p[0] / c.series(y, k)[0]
+			if !n.idle { // which may be at 0 V
+				n.inverse = 1 / n.volts[0]
+				n.q[0] = n.p[0] / n.volts[0]
+				n.slope = n.q[0] * n.inverse
+			}
+			if n.loose {
+				n.through = n.feeder / n.d
 			}
 		}
 		return
@@ -90,56 +114,55 @@ func (c *circuit) voltages(sg *segment, x, y []taylor.Series, m int) {
 	// What a free node's balance holds besides its own and its neighbours' unknown
 	// coefficients.
 	for k := range c.nodes {
-		n, v := &c.nodes[k], c.series(y, k)
-		s := n.p[m]
+		n := &c.nodes[k]
+		v := n.volts
 		if n.idle {
 			continue
 		}
-		for i := 1; i < m; i++ {
-			s -= v[i] * n.q[m-i]
-		}
-		n.q[m] = s / v[0]
+		n.q[m] = (n.p[m] - inner(v[1:m], n.q[1:m])) * n.inverse
 	}
-	if !c.free(0, sg) && !c.anyFreeEnd {
+	if !c.nodes[0].loose && !c.anyFreeEnd {
 		for k := range c.nodes {
-			n, v := &c.nodes[k], c.series(y, k)
+			n := &c.nodes[k]
+			v := n.volts
 			if !n.idle {
-				n.q[m] -= n.q[0] / v[0] * v[m]
+				n.q[m] -= n.slope * v[m]
 			}
 		}
 		return
 	}
 	for k := len(c.nodes) - 1; k >= 0; k-- {
-		if !c.free(k, sg) {
+		n := &c.nodes[k]
+		if !n.loose {
 			continue
 		}
-		n := &c.nodes[k]
 		r := -n.q[m]
 		if k == 0 {
 			r += x[0][m] / c.rs
-		} else if !c.free(n.up, sg) {
-			r += n.feeder * c.series(y, n.up)[m]
+		} else if !c.nodes[n.up].loose {
+			r += n.feeder * c.nodes[n.up].volts[m]
 		}
 		for _, e := range n.children {
-			if c.free(e, sg) {
-				r += c.nodes[e].rest * c.nodes[e].feeder / c.nodes[e].d
+			if c.nodes[e].loose {
+				r += c.nodes[e].rest * c.nodes[e].through
 			} else {
-				r += c.nodes[e].feeder * c.series(y, e)[m]
+				r += c.nodes[e].feeder * c.nodes[e].volts[m]
 			}
 		}
 		n.rest = r
 	}
 	for k := range c.nodes {
-		n, v := &c.nodes[k], c.series(y, k)
-		if c.free(k, sg) {
+		n := &c.nodes[k]
+		v := n.volts
+		if n.loose {
 			r := n.rest
-			if k > 0 && c.free(n.up, sg) {
-				r += n.feeder * c.series(y, n.up)[m]
+			if k > 0 && c.nodes[n.up].loose {
+				r += n.feeder * c.nodes[n.up].volts[m]
 			}
 			v[m] = r / n.d
 		}
 		if !n.idle {
-			n.q[m] -= n.q[0] / v[0] * v[m]
+			n.q[m] -= n.slope * v[m]
 		}
 	}
 }
@@ -148,9 +171,10 @@ func (c *circuit) voltages(sg *segment, x, y []taylor.Series, m int) {
 // source.
 func (c *circuit) currents(sg *segment, x, y []taylor.Series, m int) {
 	for k := len(c.nodes) - 1; k > 0; k-- {
-		n, v := &c.nodes[k], c.series(y, k)
+		n := &c.nodes[k]
+		v := n.volts
 		if n.state >= 0 {
-			n.current[m] = n.feeder * (c.series(y, n.up)[m] - v[m])
+			n.current[m] = n.feeder * (c.nodes[n.up].volts[m] - v[m])
 			continue
 		}
 		i := n.q[m] + n.g*v[m]
@@ -204,63 +228,11 @@ func (c *circuit) slopes(sg *segment, x, y []taylor.Series, m int) {
 		if n.state < 0 {
 			continue
 		}
-		i := n.current[m] - n.q[m] - n.g*c.series(y, k)[m]
+		i := n.current[m] - n.q[m] - n.g*n.volts[m]
 		for _, e := range n.children {
 			i -= c.nodes[e].current[m]
 		}
 		x[n.state][m+1] = i / (n.c * float64(m+1))
-	}
-}
-
-// margins fills in how far the free nodes are from where their balance ends: the
-// diagonals after elimination, relative to what they are without loads; see
-// [circuit.diagonals].
-func (c *circuit) margins(sg *segment, y []taylor.Series) {
-	if c.out.margins == 0 {
-		return
-	}
-	at := c.out.margins
-	for k := len(c.nodes) - 1; k >= 0; k-- {
-		n := &c.nodes[k]
-		if k > 0 && n.state >= 0 || k == 0 && c.rs == 0 {
-			continue
-		}
-		d := &y[at]
-		at++
-		if !c.free(k, sg) {
-			*d = taylor.Series{1}
-			continue
-		}
-		v := c.series(y, k)
-		var beyond taylor.Series
-		if !n.idle {
-			for m := range beyond {
-				n.w[m] = taylor.QuotientCoef(&n.w, &n.q, v, m)
-				beyond[m] = -n.w[m]
-			}
-		}
-		g, _ := c.foot(k, sg)
-		beyond[0] += g
-		for _, i := range n.children {
-			e := &c.nodes[i]
-			if !c.free(i, sg) {
-				beyond[0] += e.feeder
-				continue
-			}
-			for m := range beyond {
-				beyond[m] += e.feeder * e.ratio[m]
-			}
-		}
-		*d = beyond
-		d[0] += n.feeder
-		if k > 0 && c.free(n.up, sg) {
-			for m := range d {
-				n.ratio[m] = taylor.QuotientCoef(&n.ratio, &beyond, d, m)
-			}
-		}
-		for m := range d {
-			d[m] /= n.most
-		}
 	}
 }
 

@@ -47,31 +47,14 @@ func HighestI2t(current profile.Curve, window float64) (float64, error) {
 	if err != nil {
 		return 0, err
 	}
-	// Whole cycles all hold the same; what is left of the window slides.
-	cycles := math.Floor(window / period)
-	i2t := cycles * square.Integral()
-	rest := window - cycles*period
-	if rest > 1e-9*period && rest < (1-1e-9)*period {
-		sum := square.Repeat(2).Shift(-square.Start()).Antiderivative(0)
-		late, err := sum.Slice(rest, rest+period)
-		if err != nil {
-			return 0, err
-		}
-		early, err := sum.Slice(0, period)
-		if err != nil {
-			return 0, err
-		}
-		swing, err := profile.Sum(late.Shift(-rest), early.Scale(-1))
-		if err != nil {
-			return 0, err
-		}
-		i2t += math.Max(0, swing.Max().V)
-	} else if rest > 0.5*period {
-		i2t += square.Integral()
-	}
-	needFinite(&f, "window", window, i2t)
-	if err := f.Err(); err != nil {
+	w, err := profile.NewWindows(square)
+	if err != nil {
 		return 0, err
+	}
+	i2t, _, err := w.Most(window)
+	if err != nil {
+		f.Add("window", window, "a window and a current of finite I²t")
+		return 0, f.Err()
 	}
 	return i2t, nil
 }

@@ -11,6 +11,7 @@ const (
 	tagUp        = iota // the sum of the supplies moves to the segment of higher voltage
 	tagDown             // or of lower voltage
 	tagUndefined        // the loads' power could not be delivered
+	tagNear             // the margins of that are to be followed from here on
 	tagFloor            // the bus collapses
 	tagBrake            // a threshold of a brake resistor is passed
 	tagDelay            // and its delay is over
@@ -51,7 +52,14 @@ func (c *circuit) Guards(dst []taylor.Guard) []taylor.Guard {
 			voltage(sg.lo, false, tagDown, 0)
 		}
 	}
-	for k := c.out.margins; k > 0 && k < c.endOfMargins(); k++ {
+	if c.stable {
+		for k := range c.nodes {
+			if c.free(k, &c.segments[c.segment]) {
+				add(c.output(k), c.near(), rounding*c.near(), false, tagNear, k)
+			}
+		}
+	}
+	for k := c.out.margins; !c.stable && k > 0 && k < c.endOfMargins(); k++ {
 		add(k, floorOfD, rounding, false, tagUndefined, 0)
 	}
 	if c.awake {
@@ -173,6 +181,7 @@ func (c *circuit) expandTimers(x, y []taylor.Series) {
 // Fire implements [taylor.System].
 func (c *circuit) Fire(t float64, g taylor.Guard, x []taylor.Series) bool {
 	i := g.Tag / tagKinds
+	c.entered = math.NaN()
 	c.present(t)
 	switch g.Tag % tagKinds {
 	case tagUp:
@@ -187,6 +196,8 @@ func (c *circuit) Fire(t float64, g taylor.Guard, x []taylor.Series) bool {
 			return c.collapse(t, v)
 		}
 		c.moved(t, x, c.nodes[0].v)
+		return true
+	case tagNear:
 		return true
 	case tagFloor:
 		return c.collapse(t, g.Level)

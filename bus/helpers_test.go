@@ -157,11 +157,12 @@ func randomMachineOf(r *rand.Rand, n int) machine {
 	return m
 }
 
-// long marks a test that takes long and has nothing to race with. It runs beside others.
+// long marks a test that takes too long under the race detector, which looks at what shorter ones
+// do too. It runs beside others.
 func long(t *testing.T) {
 	t.Helper()
 	if raceDetector {
-		t.Skip("nothing runs at the same time here: not under the race detector, which takes many times as long")
+		t.Skip("too long under the race detector")
 	}
 	t.Parallel()
 }

@@ -73,9 +73,11 @@ func (c *circuit) enter(t float64, x []taylor.Series) bool {
 			}
 		}
 		if !c.switches(t, x, v) && !c.limits(t) {
+			c.entered = t
 			return true
 		}
 	}
+	c.entered = math.NaN()
 	return true
 }
 

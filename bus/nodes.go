@@ -33,6 +33,12 @@ type node struct {
 	// series at the instant at hand
 	p, q, w, ratio taylor.Series // power, P/V, P/V², of what is beyond over d
 	current        taylor.Series // in its feeder
+	volts          *taylor.Series
+	loose          bool // free, for which see [circuit.free]
+
+	inverse float64 // 1/V [1/V]
+	slope   float64 // P/V² [S]
+	through float64 // feeder over d
 }
 
 // floorOfD is the least diagonal after elimination, relative to that without loads,

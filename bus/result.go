@@ -118,10 +118,15 @@ func (c *circuit) result(ctx context.Context, sol *taylor.Solution, loads []prof
 		return nil, fmt.Errorf("bus simulation: %w: energies", ErrRange)
 	}
 	r.Lowest, r.Highest = r.Voltage.Extrema()
-	if r.Highest.V > mostRise*c.reference {
-		return nil, fmt.Errorf("bus simulation: %w: the bus rises from %g V to %g V", ErrRange, c.reference, r.Highest.V)
+	return r, c.checkRise(r.Highest.V)
+}
+
+// checkRise returns an error when the bus rose to where rounding is all that is left.
+func (c *circuit) checkRise(highest float64) error {
+	if highest <= mostRise*c.reference {
+		return nil
 	}
-	return r, nil
+	return fmt.Errorf("bus simulation: %w: the bus rises from %g V to %g V", ErrRange, c.reference, highest)
 }
 
 const width = taylor.Order + 1 // coefficients of a piece
@@ -332,30 +337,45 @@ func (c *circuit) stored(s State) float64 {
 
 // loadsTaken books what the loads drew and returned, as long as they were on.
 func (c *circuit) loadsTaken(r *NetworkResult, loads []profile.Curve) error {
-	t0, t1 := r.Voltage.Start(), r.Voltage.End()
+	taken, err := c.taking(loads, r.Voltage.Start(), r.Voltage.End(), !r.Start.asleep)
+	if err != nil {
+		return err
+	}
+	for _, l := range taken {
+		drawn, returned := bySign(l)
+		r.Energies.Drawn += drawn
+		r.Energies.Returned += returned
+	}
+	r.Load, err = sumOf(taken)
+	return err
+}
+
+// taking returns the loads from t0 to t1, as long as they were on.
+func (c *circuit) taking(loads []profile.Curve, t0, t1 float64, on bool) ([]profile.Curve, error) {
 	var taken []profile.Curve
 	for _, load := range loads {
 		if load.Pieces() == 0 {
 			continue
 		}
-		l, err := c.whileOn(load, t0, t1, !r.Start.asleep)
+		l, err := c.whileOn(load, t0, t1, on)
 		if err != nil {
-			return fmt.Errorf("bus simulation: %w", err)
+			return nil, fmt.Errorf("bus simulation: %w", err)
 		}
-		drawn, returned := bySign(l)
-		r.Energies.Drawn += drawn
-		r.Energies.Returned += returned
 		taken = append(taken, l)
 	}
+	return taken, nil
+}
+
+// sumOf returns the sum of loads.
+func sumOf(taken []profile.Curve) (profile.Curve, error) {
 	if len(taken) == 1 {
-		r.Load = taken[0]
-		return nil
+		return taken[0], nil
 	}
-	var err error
-	if r.Load, err = profile.Sum(taken...); err != nil {
-		return fmt.Errorf("bus simulation: %w: sum of the loads: %v", ErrRange, err)
+	sum, err := profile.Sum(taken...)
+	if err != nil {
+		return sum, fmt.Errorf("bus simulation: %w: sum of the loads: %v", ErrRange, err)
 	}
-	return nil
+	return sum, nil
 }
 
 // bySign returns the integral of a curve where it is positive and where it is

@@ -118,7 +118,7 @@ func (n Network) settle(ctx context.Context, loads []profile.Curve) (*SettledNet
 	s, honest := start, start // honest: the last state reached without extrapolation
 	leap, leapt := !undrained, false
 	for k := 1; k <= settleCycles; k++ {
-		c, sol, err := n.solve(ctx, loads, s, budget(pieces), false)
+		c, sol, err := n.end(ctx, loads, s, budget(pieces))
 		if err != nil {
 			return nil, err
 		}

@@ -108,28 +108,32 @@ func (n Network) check(loads []profile.Curve, start State) error {
 
 // run simulates what was checked before.
 func (n Network) run(ctx context.Context, loads []profile.Curve, start State, steps int) (*NetworkResult, error) {
-	c, sol, err := n.solve(ctx, loads, start, steps, true)
+	c, x := newCircuit(n, loads, start)
+	sol, err := c.solve(ctx, x, loads, taylor.Problem{MaxSteps: steps, Keep: c.out.kept})
 	if err != nil {
 		return nil, err
 	}
 	return c.result(ctx, sol, loads, start)
 }
 
-func (n Network) solve(ctx context.Context, loads []profile.Curve, start State, steps int, keep bool) (*circuit, *taylor.Solution, error) {
+// end simulates what was checked before, and keeps nothing but its end.
+func (n Network) end(ctx context.Context, loads []profile.Curve, start State, steps int) (*circuit, *taylor.Solution, error) {
 	c, x := newCircuit(n, loads, start)
+	sol, err := c.solve(ctx, x, loads, taylor.Problem{MaxSteps: steps})
+	return c, sol, err
+}
+
+// solve follows the circuit from states x over the time of the loads; p tells how many
+// steps that may take and what comes of them.
+func (c *circuit) solve(ctx context.Context, x []float64, loads []profile.Curve, p taylor.Problem) (*taylor.Solution, error) {
 	t0, t1 := span(loads)
-	kept := 0
-	if keep {
-		kept = c.out.kept
-	}
-	sol, err := taylor.Solve(ctx, taylor.Problem{
-		System: c, X0: x, Breaks: c.breaks(t0, t1),
-		Scale: c.scales(), Tol: Tolerance, MaxSteps: steps, Keep: kept,
-	})
+	p.System, p.X0, p.Breaks = c, x, c.breaks(t0, t1)
+	p.Scale, p.Tol = c.scales(), Tolerance
+	sol, err := taylor.Solve(ctx, p)
 	if err != nil {
-		return nil, nil, fmt.Errorf("bus simulation: %w", err)
+		return nil, fmt.Errorf("bus simulation: %w", err)
 	}
-	return c, sol, nil
+	return sol, nil
 }
 
 // span returns the time that the loads cover.

@@ -51,8 +51,9 @@ func (p *pass) emit(w, rated, torque form, sgn float64) {
 // brake books drawn, returned and generated energy on [0, h], where the motor may
 // brake: torque, mechanical power and bus power in local time.
 func (p *pass) brake(torque, power, bus []float64, h, sgn float64) {
+	whole := math.Abs(integral(power, h))
 	if sgn != 0 {
-		p.book.Recovery.Generated += math.Abs(integral(power, h))
+		p.book.Recovery.Generated += whole
 	} else {
 		var buf [maxTorque]span
 		for _, s := range spans(buf[:0], torque, h, 0, p.sliver) {
@@ -61,18 +62,17 @@ func (p *pass) brake(torque, power, bus []float64, h, sgn float64) {
 			}
 		}
 	}
-	p.signs = spans(p.signs, bus, h, 0, p.sliver)
-	for _, s := range p.signs {
-		p.bookBus(power, bus, s)
+	var buf [8]span // more are rare enough to be worth an allocation
+	for _, s := range spans(buf[:0], bus, h, 0, p.sliver) {
+		switch e := integralOf(bus, s); {
+		case e > 0:
+			p.book.Drawn += e
+		case s.lo == 0 && s.hi == h:
+			p.book.Returned -= e
+			p.back += whole
+		default:
+			p.book.Returned -= e
+			p.back += math.Abs(integralOf(power, s))
+		}
 	}
-}
-
-func (p *pass) bookBus(power, bus []float64, s span) {
-	e := integralOf(bus, s)
-	if e > 0 {
-		p.book.Drawn += e
-		return
-	}
-	p.book.Returned -= e
-	p.back += math.Abs(integralOf(power, s))
 }

@@ -49,8 +49,7 @@ type pass struct {
 	book Book
 	back float64 // mechanical energy taken in by the motor while the bus takes power [J]
 
-	gap   [2*maxTorque - 1]float64 // mechanical power of the motor on the interval at hand
-	signs []span                   // of the bus power on it, while the motor may brake
+	gap [2*maxTorque - 1]float64 // mechanical power of the motor on the interval at hand
 
 	room
 }
@@ -76,9 +75,9 @@ func (p *pass) take(at interval, v form) { p.at, p.h, p.v = at, at.length(), v }
 // setUp prepares the pass over n pieces whose speed has width coefficients. The room of an
 // earlier one is used again.
 func (p *pass) setUp(a *Axis, width, n int) {
-	room, angles, cuts, held, signs := p.room, p.angles[:0], p.cuts[:0], p.held[:0], p.signs
+	room, angles, cuts, held := p.room, p.angles[:0], p.cuts[:0], p.held[:0]
 	*p = pass{}
-	p.room, p.angles, p.cuts, p.held, p.signs = room, angles, cuts, held, signs
+	p.room, p.angles, p.cuts, p.held = room, angles, cuts, held
 	p.load, p.motor = a.Load, a.Motor
 	switch m := a.Mechanism.(type) {
 	case CrankSlider:

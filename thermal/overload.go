@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"math"
+	"slices"
 
 	"example.com/headroom/energy"
 	"example.com/headroom/profile"
@@ -99,7 +100,7 @@ func (r OverloadRating) permitted(time float64) float64 {
 type Overload struct {
 	Loading energy.Loading // mean over the worst window against what is permitted over its length
 	Window  float64        // length of that window [s]; +Inf: the continuous rating is the tightest
-	Start   float64        // when in the cycle that window starts [s]
+	Start   float64        // when in the cycle that window starts [s]; of several loads 0
 	Mean    energy.Loading // of the cycle against the continuous rating
 }
 
@@ -116,58 +117,55 @@ const overloadTolerance = 1e-3
 // of an interval of lengths bound the ratio inside; the intervals are halved
 // until the ratio found is the highest within 0.1 %.
 func (r OverloadRating) Hold(ctx context.Context, load profile.Curve) (Overload, error) {
+	o, err := r.HoldFree(ctx, FreeLoads{Cycles: []profile.Curve{load}})
+	if err != nil && ctx.Err() == nil {
+		err = renamed(err, "loads.cycles[0]", "load")
+	}
+	return o, err
+}
+
+// HoldFree holds loads in any phase to each other against the rating, as
+// [OverloadRating.Hold] does one: M(t) is the most that their phases allow.
+func (r OverloadRating) HoldFree(ctx context.Context, loads FreeLoads) (Overload, error) {
 	var f profile.Faults
 	f.Under("", r.Validate())
-	checkCurve(&f, "load", load)
-	if f.Err() == nil {
-		checkNotNegative(&f, "load", load)
-	}
+	loads.check(&f, "loads")
 	if err := f.Err(); err != nil {
 		return Overload{}, err
 	}
-	w := newWindows(load)
-	mean, err := newLoading("load", math.Max(0, load.Mean()), r.Continuous)
+	w, err := loads.windows()
 	if err != nil {
 		return Overload{}, err
 	}
-	best := Overload{Loading: mean, Window: math.Inf(1), Start: load.Start(), Mean: mean}
-	type end struct{ t, most, allowed, start float64 }
-	try := func(t float64) (end, error) {
+	mean, err := newLoading("loads.cycles[0]", w.mean, r.Continuous)
+	if err != nil {
+		return Overload{}, err
+	}
+	best := Overload{Loading: mean, Window: math.Inf(1), Mean: mean}
+	if len(loads.Cycles) == 1 {
+		best.Start = loads.Cycles[0].Start()
+	}
+	try := func(t float64) (windowEnd, error) {
 		if err := ctx.Err(); err != nil {
-			return end{}, err
+			return windowEnd{}, err
 		}
-		e := end{t: t, allowed: t * r.permitted(t)}
+		e := windowEnd{t: t, allowed: t * r.permitted(t)}
 		e.most, e.start, err = w.most(t)
 		if err != nil {
 			return e, err
 		}
 		if e.most/e.allowed > best.Loading.Ratio {
-			l, err := newLoading("load", e.most/t, r.permitted(t))
+			l, err := newLoading("loads.cycles[0]", e.most/t, r.permitted(t))
 			if err != nil {
 				return e, err
 			}
-			best.Loading, best.Window, best.Start = l, t, load.Start()+e.start
+			best.Loading, best.Window, best.Start = l, t, e.start
 		}
 		return e, nil
 	}
-	// Beyond the last point the permitted total is constant until the continuous
-	// rating takes over, from where a cycle more changes nothing for the better.
-	last := r.Points[len(r.Points)-1]
-	longest := math.Max(last.Time, last.Mean*last.Time/r.Continuous) + load.Duration()
-	var lengths []float64
-	for _, p := range r.Points {
-		lengths = append(lengths, p.Time)
-	}
-	if c := load.Duration(); c > lengths[0] && c < longest {
-		lengths = append(lengths, c)
-		for i := len(lengths) - 1; i > 0 && lengths[i] < lengths[i-1]; i-- {
-			lengths[i], lengths[i-1] = lengths[i-1], lengths[i]
-		}
-	}
-	lengths = append(lengths, longest)
 	budget := 4000
-	var refine func(a, b end) error
-	refine = func(a, b end) error {
+	var refine func(a, b windowEnd) error
+	refine = func(a, b windowEnd) error {
 		if !(b.most/a.allowed > best.Loading.Ratio*(1+overloadTolerance)) || b.t-a.t < 1e-9*b.t || budget == 0 {
 			return nil
 		}
@@ -181,8 +179,8 @@ func (r OverloadRating) Hold(ctx context.Context, load profile.Curve) (Overload,
 		}
 		return refine(m, b)
 	}
-	var ends []end
-	for _, t := range lengths {
+	var ends []windowEnd
+	for _, t := range r.lengths(w.cycles) {
 		e, err := try(t)
 		if err != nil {
 			return Overload{}, err
@@ -195,43 +193,31 @@ func (r OverloadRating) Hold(ctx context.Context, load profile.Curve) (Overload,
 		}
 	}
 	if budget == 0 {
-		f.Add("load", load.Duration(), "a cycle and rating times that are not so far apart")
+		f.Add("loads.cycles[0]", loads.Cycles[0].Duration(), "a cycle and rating times that are not so far apart")
 		return Overload{}, f.Err()
 	}
 	return best, nil
 }
 
-// windows finds the window that takes in most of a repeated load.
-type windows struct {
-	cycle, total float64
-	sum          profile.Curve // integral over two cycles, from 0
-}
+// windowEnd is what windows of length t take in at most, and may.
+type windowEnd struct{ t, most, allowed, start float64 }
 
-func newWindows(load profile.Curve) windows {
-	twice := load.Shift(-load.Start()).Repeat(2)
-	return windows{cycle: load.Duration(), total: load.Integral(), sum: twice.Antiderivative(0)}
-}
-
-// most returns the largest integral over a window of length t and where it
-// starts.
-func (w windows) most(t float64) (sum, start float64, err error) {
-	whole := math.Floor(t / w.cycle)
-	part := math.Min(t-whole*w.cycle, w.cycle)
-	if !(part > 1e-12*w.cycle) {
-		return whole * w.total, 0, nil
+// lengths returns the lengths of windows between which the worst is looked for: the times of
+// the points, the cycles between them, and twice the time from which the continuous rating
+// permits more than the last point. No longer ones are worse: twice the time takes in no more
+// than twice as much, M(2t) <= 2 M(t), and is permitted just that.
+func (r OverloadRating) lengths(cycles []float64) []float64 {
+	last := r.Points[len(r.Points)-1]
+	longest := 2 * math.Max(last.Time, last.Mean*last.Time/r.Continuous)
+	var all []float64
+	for _, p := range r.Points {
+		all = append(all, p.Time)
 	}
-	from, err := w.sum.Slice(0, w.cycle)
-	if err != nil {
-		return 0, 0, err
+	for _, c := range cycles {
+		if c > all[0] && c < longest {
+			all = append(all, c)
+		}
 	}
-	to, err := w.sum.Slice(part, math.Min(part+w.cycle, w.sum.End()))
-	if err != nil {
-		return 0, 0, err
-	}
-	gain, err := profile.Sum(to.Shift(-part), from.Scale(-1))
-	if err != nil {
-		return 0, 0, err
-	}
-	p := gain.Max()
-	return whole*w.total + math.Max(0, p.V), p.T, nil
+	slices.Sort(all)
+	return append(slices.Compact(all), longest)
 }

@@ -3,6 +3,7 @@ package thermal
 import (
 	"context"
 	"fmt"
+	"strings"
 
 	"example.com/headroom/energy"
 	"example.com/headroom/profile"
@@ -110,38 +111,43 @@ type PulseTrain struct {
 // where W(t) is the energy taken in over the last t, and the maximum of W(t) - p t
 // over all windows is the range of the integral of P - p over a cycle.
 func (r PulseRating) Train(ctx context.Context, power profile.Curve) (PulseTrain, error) {
+	t, err := r.TrainFree(ctx, FreeLoads{Cycles: []profile.Curve{power}})
+	if err != nil && ctx.Err() == nil {
+		err = renamed(err, "power.cycles[0]", "power")
+	}
+	return t, err
+}
+
+// TrainFree holds trains of pulses that each repeat for ever, in any phase to each
+// other, against the rating, as [PulseRating.Train] does one. W(t) - p t is then at
+// most what comes once and the sum of the ranges of each.
+func (r PulseRating) TrainFree(ctx context.Context, power FreeLoads) (PulseTrain, error) {
 	o, err := r.overload()
 	if err != nil {
 		return PulseTrain{}, err
 	}
-	var f profile.Faults
-	h, err := o.Hold(ctx, power)
-	if ctx.Err() != nil {
-		return PulseTrain{}, ctx.Err()
-	}
-	for _, e := range profile.InputErrors(err) {
-		path := e.Path
-		if path == "load" {
-			path = "power"
+	h, err := o.HoldFree(ctx, power)
+	if err != nil {
+		if ctx.Err() != nil {
+			return PulseTrain{}, ctx.Err()
 		}
-		f.Add(path, e.Value, e.Want)
-	}
-	if err := f.Err(); err != nil {
+		var f profile.Faults
+		for _, e := range profile.InputErrors(err) {
+			f.Add("power"+strings.TrimPrefix(e.Path, "loads"), e.Value, e.Want)
+		}
+		if f.Err() != nil {
+			err = f.Err()
+		}
 		return PulseTrain{}, err
 	}
-	t := PulseTrain{Overload: h}
-	mean, err := profile.Constant(-power.Mean(), power.Start(), power.End())
+	w, err := power.windows()
 	if err != nil {
 		return PulseTrain{}, err
 	}
-	rest, err := profile.Sum(power, mean)
-	if err != nil {
-		return PulseTrain{}, err
-	}
-	low, high := rest.Antiderivative(0).Extrema()
-	t.Swing = high.V - low.V
+	t := PulseTrain{Overload: h, Swing: w.swing}
 	t.Combined = h.Mean.Ratio + t.Swing/(r.Points[0].Energy*r.Derating)
-	needFinite(&f, "power", power.Mean(), t.Swing, t.Combined)
+	var f profile.Faults
+	needFinite(&f, "power", w.mean, t.Swing, t.Combined)
 	if err := f.Err(); err != nil {
 		return PulseTrain{}, err
 	}

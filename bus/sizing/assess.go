@@ -14,13 +14,16 @@ import (
 
 // Assessment is the answer for one machine.
 type Assessment struct {
-	Machine  *Machine
-	Fits     bool // every limit is kept
-	Stations []StationResult
-	Bus      BusResult
-	Rail     *RailResult  // nil: not examined
-	Mains    *MainsResult // nil: none feeds the machine
-	Heat     HeatResult
+	Machine     *Machine
+	Fits        bool // every limit is kept
+	Stations    []StationResult
+	Bus         BusResult
+	Rail        *RailResult  // nil: not examined
+	CommonStart *CommonStart // nil for a bus that has only one course
+	HowMany     []*Carried   // as asked for
+	Split       *Split       // nil: not asked for
+	Mains       *MainsResult // nil: none feeds the machine
+	Heat        HeatResult
 
 	Sections []Section
 	Parts    []*Assessment // of a machine on several buses; all else but Fits is then in them
@@ -41,6 +44,7 @@ type StationResult struct {
 	// at every instant the most that any of their ends takes, Cold the least.
 	Hot, Cold profile.Curve
 	Switched  profile.Curve // conductance of its switched loads [S]; empty: none
+	Pauses    []Pause       // where it may stand still, between two cycles first; none when it is strictly periodic
 }
 
 // AxisResult is an axis over one cycle of its station, with its load as entered.
@@ -53,6 +57,7 @@ type AxisResult struct {
 	Runaway *thermal.RunawayError
 
 	hotPower, coldPower profile.Curve // of Hot and Cold of the station what this axis takes [W]
+	pauses              []Pause       // the same of the station's pauses
 
 	hotAxis, coldAxis energy.Axis
 	steps             []energy.Step // as entered
@@ -119,6 +124,7 @@ type BusResult struct {
 	StartUp *StartUpResult // nil: not examined
 	Stops   *StopsResult   // nil: not examined
 	Ripple  *RippleResult  // of a rectifier, in Lowest already; nil: another supply
+	Young   *BusWhenYoung  // nil: the bank does not age
 	Memory  []MemoryResult // of supplies that shut down on over-voltage, without a diode
 
 	// AtDrives holds the bounds at the drives that have a cable, by axis.
@@ -128,6 +134,12 @@ type BusResult struct {
 	// Banks that would keep the bus within its limits when the present one does
 	// not, nominal [F]; 0 when the present one does or none would.
 	BankForSag, BankForRise float64
+}
+
+// BusWhenYoung is how far the bus sags and rises with the bank when new.
+type BusWhenYoung struct {
+	Lowest  float64 // bus voltage [V]; -Inf: no bound
+	Highest float64 // [V]; +Inf: no bound
 }
 
 // Assess computes what the machine's parts have to carry and holds it against
@@ -146,14 +158,26 @@ func Assess(ctx context.Context, m *Machine) (*Assessment, error) {
 	if len(m.Parts) > 0 {
 		return a, a.assessParts(ctx)
 	}
+	if err := a.loads(ctx); err != nil {
+		return nil, err
+	}
+	if err := a.conclude(ctx); err != nil {
+		return nil, err
+	}
+	return a, nil
+}
+
+// loads finds what everything has to carry, temperatures of parts in a cabinet apart.
+func (a *Assessment) loads(ctx context.Context) error {
+	m := a.Machine
 	var f profile.Faults
 	for i, s := range m.Stations {
 		if err := ctx.Err(); err != nil {
-			return nil, err
+			return err
 		}
 		r, err := m.assessStation(ctx, s, fmt.Sprintf("stations[%d]", i))
 		if ctx.Err() != nil {
-			return nil, ctx.Err()
+			return ctx.Err()
 		}
 		if err != nil {
 			f.Under("", err)
@@ -162,25 +186,31 @@ func Assess(ctx context.Context, m *Machine) (*Assessment, error) {
 		a.Stations = append(a.Stations, r)
 	}
 	if err := f.Err(); err != nil {
-		return nil, err
+		return err
 	}
 	if err := a.assessBus(ctx); err != nil {
-		return nil, err
+		return err
 	}
 	if err := a.startUp(ctx); err != nil {
-		return nil, err
+		return err
 	}
 	if err := a.rail(ctx); err != nil {
-		return nil, err
+		return err
 	}
 	if err := a.stops(ctx); err != nil {
-		return nil, err
+		return err
 	}
 	if err := a.mains(ctx); err != nil {
-		return nil, err
+		return err
 	}
+	return a.findCabinet()
+}
+
+// conclude finds how hot everything gets, holds all against its limits and says what the figures
+// rest on.
+func (a *Assessment) conclude(ctx context.Context) error {
 	if err := a.heat(ctx); err != nil {
-		return nil, err
+		return err
 	}
 	a.Sections = []Section{
 		a.motionSection(), a.motorSection(), a.mechanicsSection(), a.energySection(), a.supplySection(),
@@ -192,10 +222,13 @@ func Assess(ctx context.Context, m *Machine) (*Assessment, error) {
 			a.Fits = a.Fits && (c.OK || c.Caution)
 		}
 	}
+	if err := a.share(ctx); err != nil {
+		return err
+	}
 	a.unchecked()
 	a.cautions()
 	a.assumptions()
-	return a, nil
+	return nil
 }
 
 func (m *Machine) assessStation(ctx context.Context, s Station, path string) (StationResult, error) {
@@ -233,8 +266,10 @@ func (m *Machine) assessStation(ctx context.Context, s Station, path string) (St
 	if r.Hot, err = profile.Sum(hot...); err != nil {
 		return StationResult{}, err
 	}
-	r.Cold, err = profile.Sum(cold...)
-	return r, err
+	if r.Cold, err = profile.Sum(cold...); err != nil {
+		return StationResult{}, err
+	}
+	return r, m.pauses(s, c, &r)
 }
 
 // assessAxis traces an axis with cold copper, finds the temperature at which the

@@ -11,8 +11,49 @@ import (
 
 func (a *Assessment) assessBus(ctx context.Context) error {
 	r := &a.Bus
-	var err error
-	if err = a.guarantee(ctx); err != nil {
+	err := a.bounds(ctx)
+	if err != nil {
+		return err
+	}
+	if err = a.whenYoung(ctx); err != nil {
+		return err
+	}
+	lowest, highest := r.Lowest, r.Highest
+	for _, e := range r.AtDrives {
+		lowest, highest = math.Min(lowest, e.Lowest), math.Max(highest, e.Highest)
+	}
+	if lowest < a.Machine.UnderVoltage {
+		if r.BankForSag, err = a.bankForSag(ctx); err != nil {
+			return err
+		}
+	}
+	if limit := a.highestAllowed(); highest > limit {
+		if r.BankForRise, err = a.bankForRise(ctx, limit); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// whenYoung finds how far the bus sags and rises with the bank when new, where it ages.
+func (a *Assessment) whenYoung(ctx context.Context) error {
+	if g := a.Machine.Ageing; (g.Capacitance == 0 || g.Capacitance == 1) && g.SeriesResistance <= 1 {
+		return nil
+	}
+	m := *a.Machine
+	m.Ageing.Capacitance, m.Ageing.SeriesResistance = 0, 0
+	young := &Assessment{Machine: &m, Stations: a.Stations}
+	if err := young.bounds(ctx); err != nil {
+		return err
+	}
+	a.Bus.Young = &BusWhenYoung{Lowest: young.Bus.Lowest, Highest: young.Bus.Highest}
+	return nil
+}
+
+// bounds finds how far the bus sags and rises, and what supply and brake resistor carry.
+func (a *Assessment) bounds(ctx context.Context) error {
+	r := &a.Bus
+	if err := a.guarantee(ctx); err != nil {
 		return err
 	}
 	sag, rise := r.Guarantee.Sag, r.Guarantee.Rise
@@ -36,24 +77,7 @@ func (a *Assessment) assessBus(ctx context.Context) error {
 			return err
 		}
 	}
-	if err := a.settleRipple(ctx); err != nil {
-		return err
-	}
-	lowest, highest := r.Lowest, r.Highest
-	for _, e := range r.AtDrives {
-		lowest, highest = math.Min(lowest, e.Lowest), math.Max(highest, e.Highest)
-	}
-	if lowest < a.Machine.UnderVoltage {
-		if r.BankForSag, err = a.bankForSag(ctx); err != nil {
-			return err
-		}
-	}
-	if limit := a.highestAllowed(); highest > limit {
-		if r.BankForRise, err = a.bankForRise(ctx, limit); err != nil {
-			return err
-		}
-	}
-	return nil
+	return a.settleRipple(ctx)
 }
 
 // guarantee bounds the bus for every phasing: sag and supply while bleeder and
@@ -112,35 +136,6 @@ func (a *Assessment) anyPhase(ctx context.Context, c corner) (*bus.Guarantee, ma
 		}
 	}
 	return g.Guarantee, ends, nil
-}
-
-// cycles returns what the stations take from the bus where they draw most, and where they
-// return most.
-func (a *Assessment) cycles() (drawing, returning []bus.Cycle) {
-	for _, st := range a.Stations {
-		drawing = append(drawing, bus.Cycle{Power: st.Hot, Repeats: bus.Strictly})
-		returning = append(returning, bus.Cycle{Power: st.Cold, Repeats: bus.Strictly})
-	}
-	return drawing, returning
-}
-
-// onFeeders returns the stations with each axis at its feeder, as they draw most and as they
-// return most.
-func (a *Assessment) onFeeders(number map[string]int) (drawing, returning []bus.Station) {
-	drawing, returning = make([]bus.Station, len(a.Stations)), make([]bus.Station, len(a.Stations))
-	for i, st := range a.Stations {
-		d, r := &drawing[i], &returning[i]
-		d.Repeats, r.Repeats = bus.Strictly, bus.Strictly
-		for _, ax := range st.Axes {
-			d.Axes = append(d.Axes, bus.AxisCycle{Feeder: number[ax.Name], Power: ax.hotPower})
-			r.Axes = append(r.Axes, bus.AxisCycle{Feeder: number[ax.Name], Power: ax.coldPower})
-		}
-		if st.Switched.Pieces() > 0 {
-			d.Axes = append(d.Axes, bus.AxisCycle{Power: a.Machine.mostSwitched(st.Switched)})
-			r.Axes = append(r.Axes, bus.AxisCycle{Power: st.Switched.Scale(0)})
-		}
-	}
-	return drawing, returning
 }
 
 // bankForSag returns the bank, when new, that would keep the bus from falling too low, 0

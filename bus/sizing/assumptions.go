@@ -3,6 +3,7 @@ package sizing
 import (
 	"fmt"
 	"math"
+	"strings"
 
 	"example.com/headroom/energy"
 	"example.com/headroom/profile"
@@ -18,9 +19,10 @@ func (a *Assessment) assumptions() {
 		if len(a.Stations) == 1 {
 			add("One station, whose load or thresholds have a spread: the bus is bounded for all of it.")
 		} else {
-			add("Stations are not locked to each other; each repeats its own cycle without waiting, in any phase.")
+			add("Stations are not locked to each other: their cycles line up in any way.")
 		}
 	}
+	a.pauseAssumption()
 	add("Payload and friction as entered and, where a spread is given, at its ends; efficiencies as entered; copper from the lowest ambient to its settled temperature; capacitance, supply voltage, thresholds, brake resistor and bleeder over their tolerances.")
 	add("Back-driving efficiency, where it is not given, is 2 - 1/forward for every stage and mechanism: the friction torque is then the same in both directions. The mass of a belt is moved without the belt's losses.")
 	add("Copper resistance grows as (234.5 + T)/(234.5 + T0), T in °C (annealed copper, NBS Handbook 100, number from memory). The thermal resistance of a winding follows from the motor's continuous rating: the copper loss of that torque and of the motor's own drag, at the winding's highest temperature.")
@@ -55,6 +57,33 @@ func (a *Assessment) assumptions() {
 	} else {
 		add("One bank at one point: no cables, no separate capacitors behind them.")
 	}
+}
+
+// pauseAssumption says which stations are taken to pause, and which never to.
+func (a *Assessment) pauseAssumption() {
+	var strict, pausing, waiting []string
+	for _, st := range a.Stations {
+		switch {
+		case len(st.Pauses) == 0:
+			strict = append(strict, st.Name)
+		case len(st.Pauses) > 1:
+			waiting = append(waiting, st.Name)
+			fallthrough
+		default:
+			pausing = append(pausing, st.Name)
+		}
+	}
+	var parts []string
+	if len(strict) > 0 {
+		parts = append(parts, "begins the next cycle when one ends, and never waits: "+strings.Join(strict, ", "))
+	}
+	if len(pausing) > 0 {
+		parts = append(parts, "may stand idle between two cycles for any time: "+strings.Join(pausing, ", "))
+	}
+	if len(waiting) > 0 {
+		parts = append(parts, "may wait after the steps that let it: "+strings.Join(waiting, ", "))
+	}
+	a.Assumptions = append(a.Assumptions, "What a station does after its cycle: "+strings.Join(parts, "; ")+". While it stands still its axes rest at their places.")
 }
 
 // helpAtRest says what friction does for an axis that rests.

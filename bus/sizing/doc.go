@@ -10,9 +10,13 @@
 // The axes of a station run one common cycle of steps; a step ends when its
 // slowest move and its dwell have ended. Different stations are not locked to
 // each other: their cycles may line up in any way, and the figures of the bus
-// hold for every way (see [bus.Bus.AnyPhase]). A machine with one station has
-// only one way, and its settled cycle is computed instead, unless its load or
-// what drains the bus has a spread.
+// hold for every way (see [bus.Bus.AnyPhase]). A station may stand idle between two cycles for
+// any time and wait after the steps that let it, unless it is strict. A machine with one
+// strict station has only one way, and its settled cycle is computed instead, unless its load
+// or what drains the bus has a spread.
+//
+// [Machine.Carries] finds how many of a station one bus carries, [Machine.Split] how
+// stations share several.
 //
 // # Corners
 //

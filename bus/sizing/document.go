@@ -53,6 +53,12 @@ func (r *reader) machine(o *object) (*Machine, origins) {
 	m.Switched = r.switchedLoads(o)
 	m.Rail = r.rail(r.object(o, "rail", optional))
 	m.Stops = r.stops(r.object(o, "stops", optional))
+	for _, n := range r.list(o, "howMany", optional) {
+		ho := r.objectOf(n)
+		m.HowMany = append(m.HowMany, Copies{r.text(ho, "station", required), r.count(ho, "upTo", required)})
+		ho.unread(&r.faults)
+	}
+	m.Share = r.flag(o, "split")
 	m.HoursPerYear = r.quantity(o, "hoursPerYear", quantity.Time, notZero)
 
 	motors := r.object(o, "motors", required)
@@ -107,7 +113,7 @@ func (r *reader) machine(o *object) (*Machine, origins) {
 		m.Stations = append(m.Stations, r.station(r.objectOf(n), mechanisms))
 	}
 	if len(buses) > 0 {
-		r.parts(m, buses)
+		r.parts(o, m, buses)
 	}
 	o.unread(&r.faults)
 	return m, from

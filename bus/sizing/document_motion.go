@@ -9,7 +9,7 @@ import (
 )
 
 func (r *reader) station(o *object, axes map[string]energy.Mechanism) Station {
-	s := Station{Name: r.text(o, "name", required), Parts: r.quantity(o, "partsPerCycle", quantity.Ratio, notZero)}
+	s := Station{Name: r.text(o, "name", required), Parts: r.quantity(o, "partsPerCycle", quantity.Ratio, notZero), Strict: r.flag(o, "strictlyPeriodic")}
 	for _, n := range r.list(o, "axes", required) {
 		name, ok := n.value.(string)
 		if !ok {
@@ -29,6 +29,7 @@ func (r *reader) station(o *object, axes map[string]energy.Mechanism) Station {
 			Dwell:    r.quantity(so, "dwell", quantity.Time, optional),
 			Duration: r.quantity(so, "duration", quantity.Time, notZero),
 			Path:     r.path(so),
+			MayWait:  r.flag(so, "mayWait"),
 			On:       r.names(so, "on"),
 			Off:      r.names(so, "off"),
 			Payload:  r.payload(so, axes),

@@ -1,6 +1,11 @@
 package sizing
 
-import "strings"
+import (
+	"context"
+	"strings"
+
+	"example.com/headroom/bus"
+)
 
 // Asked is how the reader asked for a field of a document.
 type Asked struct {
@@ -37,6 +42,19 @@ func AskedFields(doc string) (map[string]map[string]Asked, error) {
 	}
 	walk(root)
 	return all, r.faults.Err()
+}
+
+// InFull draws sample k of a study and simulates its bus with all curves.
+func (m *Machine) InFull(seed uint64, k int) (*bus.NetworkResult, error) {
+	v, err := m.variations(context.Background())
+	if err != nil {
+		return nil, err
+	}
+	n, loads, _, err := v.drawn(v.draw(seed, k))
+	if err != nil {
+		return nil, err
+	}
+	return n.Simulate(context.Background(), loads, bus.State{Voltage: n.Source.NoLoadVoltage()})
 }
 
 // RippleOfBank returns the RMS current into the bank [A].

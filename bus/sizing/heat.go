@@ -17,6 +17,7 @@ type HeatResult struct {
 	Bank      *thermal.CapacitorState      // nil: its capacitors are not given
 	Resistors []ResistorHeat               // of the brake resistors, in their order
 	Overloads []WindowLoad                 // of the supply, one for each of its points
+	Overload  *thermal.Overload            // of the supply, its worst window of any length; nil: not known
 	Cables    map[string]CableHeat         // by axis, of cables with an ampacity
 }
 
@@ -59,9 +60,10 @@ func (a *Assessment) heat(ctx context.Context) error {
 			a.duty(axis, ax)
 		}
 	}
-	a.heatCabinet()
 	a.heatBank()
-	a.heatResistors()
+	if err := a.heatResistors(ctx); err != nil {
+		return err
+	}
 	if err := a.heatSupply(ctx); err != nil {
 		return err
 	}

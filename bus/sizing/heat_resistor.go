@@ -1,10 +1,11 @@
 package sizing
 
 import (
+	"context"
 	"fmt"
 	"math"
 
-	"example.com/headroom/energy"
+	"example.com/headroom/bus"
 	"example.com/headroom/profile"
 	"example.com/headroom/thermal"
 )
@@ -23,12 +24,11 @@ type ResistorRating struct {
 
 // ResistorHeat is a brake resistor held against its ratings.
 type ResistorHeat struct {
-	Ambient     float64         // around it [°C]
-	Temperature float64         // settled under its mean power [°C]; 0: not known
-	Share       float64         // of its ratings that holds in that ambient
-	Burst       float64         // the shortest that one burst may be: all of it at full power [s]
-	Pulse       *energy.Loading // energy of that burst [J]; nil: not held, or shorter than the first point
-	Together    float64         // mean and burst together, relative to what is permitted
+	Ambient     float64             // around it [°C]
+	Temperature float64             // settled under its mean power [°C]; 0: not known
+	Share       float64             // of its ratings that holds in that ambient
+	Burst       float64             // the shortest that one burst may be: all of it at full power [s]
+	Train       *thermal.PulseTrain // what it burns, against its pulse rating; nil: not held
 }
 
 func (b Brake) validateHeat(f *profile.Faults, path string) {
@@ -92,23 +92,98 @@ func (a *Assessment) burnsMost(b Brake) float64 {
 	return v * v / b.at(early).Resistance
 }
 
+// burned bounds what brake resistor k burns over any time: its settled course where the bus has
+// only one, else what all stations return in any phase and once what the bank gives from its
+// highest voltage to the lowest off threshold. As long as a resistor is on, the supply is
+// blocked, so that it burns nothing else.
+func (a *Assessment) burned(k int) (thermal.FreeLoads, error) {
+	m, b := a.Machine, a.Machine.Brakes[k]
+	if c := a.Bus.RiseCycle; a.exact() && c != nil && c.Repeats && !c.Collapsed {
+		power, err := brakePower(c.Result, k, b.Resistance)
+		return thermal.FreeLoads{Cycles: []profile.Curve{power}}, err
+	}
+	top := b.at(late).OnVoltage
+	if !math.IsInf(a.Bus.Highest, 0) {
+		top = math.Max(top, a.Bus.Highest)
+	}
+	bank := m.allLinks().High()
+	l := thermal.FreeLoads{
+		Once:    math.Max(0, bank.Energy(top)-bank.Energy(b.at(early).OffVoltage)),
+		Highest: a.burnsMost(b),
+	}
+	for _, st := range a.Stations {
+		l.Cycles = append(l.Cycles, st.Cold.Negative().Scale(-1))
+	}
+	return l, nil
+}
+
+// brakePower returns the power of brake resistor k [W] of the given resistance [ohm] over a
+// course of the bus, V²/R while it is on.
+func brakePower(c *bus.Result, k int, resistance float64) (profile.Curve, error) {
+	start, end := c.Voltage.Start(), c.Voltage.End()
+	cuts := []float64{start}
+	on, first := false, true
+	for _, e := range c.Events {
+		if e.Index != k || e.Kind != bus.BrakeOn && e.Kind != bus.BrakeOff {
+			continue
+		}
+		if first {
+			on, first = e.Kind == bus.BrakeOff, false // what it was before
+		}
+		cuts = append(cuts, math.Max(start, math.Min(end, e.Time)))
+	}
+	if first { // never switched
+		return profile.Constant(0, start, end)
+	}
+	cuts = append(cuts, end)
+	var parts []profile.Curve
+	for i := range len(cuts) - 1 {
+		if cuts[i+1] > cuts[i] {
+			v, err := c.Voltage.Slice(cuts[i], cuts[i+1])
+			if err != nil {
+				return v, err
+			}
+			if on {
+				v, err = profile.Product(v, v)
+				v = v.Scale(1 / resistance)
+			} else {
+				v, err = profile.Constant(0, cuts[i], cuts[i+1])
+			}
+			if err != nil {
+				return v, err
+			}
+			parts = append(parts, v)
+		}
+		on = !on
+	}
+	return profile.Concat(parts...), nil
+}
+
 // heatResistors holds every brake resistor against its ratings. Of several each is taken to
 // burn all that is returned.
-func (a *Assessment) heatResistors() {
+func (a *Assessment) heatResistors(ctx context.Context) error {
 	m, r := a.Machine, a.Bus
-	for _, b := range m.Brakes {
+	for k, b := range m.Brakes {
 		h := ResistorHeat{Ambient: a.around(m.inside().Resistor)}
 		h.Share = b.share(h.Ambient)
 		if x := b.Heat; x.NoPowerAt != 0 {
 			h.Temperature = h.Ambient + (x.NoPowerAt-x.RatedAmbient)*r.ResistorMean/b.Rating.Continuous
 		}
 		h.Burst = r.ResistorOnce / a.burnsMost(b)
-		if p := b.Heat.Pulses; len(p) > 0 && h.Share > 0 && !math.IsInf(r.ResistorOnce, 0) {
-			h.Together = r.ResistorMean/(b.Rating.Continuous*h.Share) + r.ResistorOnce/(p[0].Energy*h.Share)
-			if l, err := b.pulses(h.Share).Pulse(r.ResistorOnce, h.Burst); err == nil {
-				h.Pulse = &l
+		if len(b.Heat.Pulses) > 0 && h.Share > 0 {
+			loads, err := a.burned(k)
+			if err != nil {
+				return fmt.Errorf("pulses of the brake resistor: %w", err)
+			}
+			t, err := b.pulses(h.Share).TrainFree(ctx, loads)
+			if ctx.Err() != nil {
+				return ctx.Err()
+			}
+			if err == nil {
+				h.Train = &t
 			}
 		}
 		a.Heat.Resistors = append(a.Heat.Resistors, h)
 	}
+	return nil
 }

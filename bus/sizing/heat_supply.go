@@ -22,71 +22,84 @@ func (s Supply) validateOverload(f *profile.Faults) {
 	if len(s.Overload) == 0 || !(s.RatedPower > 0) {
 		return
 	}
-	r := thermal.OverloadRating{Continuous: s.RatedPower, Points: s.Overload}
-	pointFaults(f, "supply.thermal.overload", r.Validate(), "")
+	pointFaults(f, "supply.thermal.overload", s.overload(1).Validate(), "")
 }
 
-// heatSupply bounds what the supply gives over the times of its overload rating, in any
-// phase: what all loads take in their worst windows, the bleeder, and what recharges the bank
-// from its lowest to its highest voltage; and no more than the limit of its current gives.
-func (a *Assessment) heatSupply(ctx context.Context) error {
+// overload returns the overload rating, of which a share holds.
+func (s Supply) overload(share float64) thermal.OverloadRating {
+	r := thermal.OverloadRating{Continuous: s.RatedPower * share}
+	for _, p := range s.Overload {
+		r.Points = append(r.Points, thermal.OverloadPoint{Time: p.Time, Mean: p.Mean * share})
+	}
+	return r
+}
+
+// given bounds what the supply gives over any time, in any phase: what all stations take, the
+// bleeder, and once what recharges the bank from its lowest to its highest voltage; and no more
+// than the limit of its current gives. It has no loads where there is no bound.
+func (a *Assessment) given() (thermal.FreeLoads, error) {
 	m := a.Machine
-	top := m.Supply.Source.High()
-	v := top.NoLoadVoltage()
-	share := m.Supply.Ambient.share(a.around(m.inside().Supply))
-	for _, p := range m.Supply.Overload {
+	v := m.Supply.Source.High().NoLoadVoltage()
+	var l thermal.FreeLoads
+	add := func(power float64) error {
+		c, err := profile.Constant(power, 0, 1)
+		l.Cycles = append(l.Cycles, c)
+		return err
+	}
+	if s, ok := m.Supply.Source.(bus.SwitchMode); ok {
+		l.Highest = math.Max(s.CurrentLimit, s.PeakCurrent) * v
+	}
+	if !(a.Bus.Lowest > 0) {
+		if l.Highest == 0 {
+			return l, nil
+		}
+		return l, add(l.Highest)
+	}
+	bank := m.allLinks().High()
+	l.Once = math.Max(0, bank.Energy(v)-bank.Energy(math.Min(v, a.Bus.Lowest)))
+	for _, st := range a.Stations {
+		l.Cycles = append(l.Cycles, st.Hot.Positive())
+	}
+	if m.Bleeder > 0 {
+		return l, add(v * v / early.of(m.Bleeder, m.BleederTolerance))
+	}
+	return l, nil
+}
+
+// heatSupply holds what the supply gives against its overload rating: over the times of its
+// points, and over every time from the first on.
+func (a *Assessment) heatSupply(ctx context.Context) error {
+	s := a.Machine.Supply
+	if len(s.Overload) == 0 {
+		return nil
+	}
+	loads, err := a.given()
+	if err != nil {
+		return fmt.Errorf("overload of the supply: %w", err)
+	}
+	share := s.Ambient.share(a.around(a.Machine.inside().Supply))
+	for _, p := range s.Overload {
 		if err := ctx.Err(); err != nil {
 			return err
 		}
-		w := WindowLoad{Time: p.Time, Limit: math.Max(0, p.Mean*share), Mean: math.Inf(1)}
-		if a.Bus.Lowest > 0 {
-			bank := m.allLinks().High()
-			taken := math.Max(0, bank.Energy(v)-bank.Energy(math.Min(v, a.Bus.Lowest)))
-			if m.Bleeder > 0 {
-				taken += v * v / early.of(m.Bleeder, m.BleederTolerance) * p.Time
+		w := WindowLoad{Time: p.Time, Limit: p.Mean * share, Mean: math.Inf(1)}
+		if len(loads.Cycles) > 0 {
+			e, err := loads.Most(p.Time)
+			if err != nil {
+				return fmt.Errorf("overload of the supply: %w", err)
 			}
-			for _, st := range a.Stations {
-				e, err := mostWithin(st.Hot.Positive(), p.Time)
-				if err != nil {
-					return fmt.Errorf("overload of the supply: %w", err)
-				}
-				taken += e
-			}
-			w.Mean = taken / p.Time
-		}
-		if s, ok := m.Supply.Source.(bus.SwitchMode); ok {
-			w.Mean = math.Min(w.Mean, math.Max(s.CurrentLimit, s.PeakCurrent)*v)
+			w.Mean = e / p.Time
 		}
 		a.Heat.Overloads = append(a.Heat.Overloads, w)
 	}
+	if share > 0 && len(loads.Cycles) > 0 {
+		worst, err := s.overload(share).HoldFree(ctx, loads)
+		if ctx.Err() != nil {
+			return ctx.Err()
+		}
+		if err == nil {
+			a.Heat.Overload = &worst
+		}
+	}
 	return nil
-}
-
-// mostWithin returns the most that the integral of a curve >= 0 that is repeated for ever
-// comes to within any window of the given length [s].
-func mostWithin(c profile.Curve, window float64) (float64, error) {
-	period := c.Duration()
-	cycles := math.Floor(window / period)
-	most := cycles * c.Integral()
-	rest := window - cycles*period
-	if rest <= 1e-9*period {
-		return most, nil
-	}
-	if rest >= (1-1e-9)*period {
-		return most + c.Integral(), nil
-	}
-	sum := c.Repeat(2).Shift(-c.Start()).Antiderivative(0)
-	late, err := sum.Slice(rest, rest+period)
-	if err != nil {
-		return 0, err
-	}
-	early, err := sum.Slice(0, period)
-	if err != nil {
-		return 0, err
-	}
-	swing, err := profile.Sum(late.Shift(-rest), early.Scale(-1))
-	if err != nil {
-		return 0, err
-	}
-	return most + math.Max(0, swing.Max().V), nil
 }

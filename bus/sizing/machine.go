@@ -3,6 +3,7 @@ package sizing
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 	"unicode"
 
@@ -51,6 +52,9 @@ type Machine struct {
 
 	Axes     []Axis
 	Stations []Station
+
+	HowMany []Copies // stations of which to find how many the bus carries
+	Share   bool     // find how the stations share several supplies like this one, if they do not fit
 
 	// Parts are the machines of which this one consists, when its stations are on several
 	// buses, each with a supply of its own; all else of it is then in the parts. Empty: there
@@ -200,6 +204,9 @@ type Station struct {
 	Axes  []string // names of its axes; each axis belongs to one station
 	Steps []Step   // of the cycle
 	Parts float64  // that a cycle makes; 0: not given
+	// Strict stations begin the next cycle when one ends and never wait; others may stand idle
+	// between two cycles for any time, and wait where a step lets them.
+	Strict bool
 }
 
 // Step is a part of a station's cycle. All its moves start together; it ends
@@ -211,6 +218,8 @@ type Step struct {
 	Dwell    float64            // shortest duration of the step [s], >= 0
 	Duration float64            // that every move of the step takes [s]; 0: as short as the limits allow
 	Path     Path               // how the moves of the step belong together
+
+	MayWait bool // for any time after it has ended, all axes at rest
 
 	On, Off []string // switched loads that go on and off at the start of the step
 
@@ -294,6 +303,15 @@ func (m Machine) Validate() error {
 		}
 	}
 
+	for i, q := range m.HowMany {
+		path := fmt.Sprintf("howMany[%d]", i)
+		if !slices.ContainsFunc(m.Stations, func(s Station) bool { return s.Name == q.Station }) {
+			f.Add(path+".station", q.Station, "the name of a station"+didYouMean(q.Station, m.stationNames()))
+		}
+		if q.UpTo < 1 || q.UpTo > mostCopies {
+			f.Add(path+".upTo", q.UpTo, fmt.Sprintf("from 1 to %d", mostCopies))
+		}
+	}
 	m.StartUp.validate(&f, m)
 	m.Rail.validate(&f)
 	m.Stops.validate(&f)
@@ -513,6 +531,9 @@ func (m Machine) validateStations(f *profile.Faults, index map[string]int) {
 		for k, step := range s.Steps {
 			at := fmt.Sprintf("%s.steps[%d]", path, k)
 			f.NonNegative(at+".dwell", step.Dwell, "s")
+			if step.MayWait && s.Strict {
+				f.Add(at+".mayWait", true, "false in a station that is strictlyPeriodic")
+			}
 			f.NonNegative(at+".duration", step.Duration, "s")
 			if step.Path < Independent || step.Path > Straight {
 				f.Add(at+".path", int(step.Path), "Independent, Together or Straight")

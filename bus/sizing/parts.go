@@ -10,15 +10,22 @@ import (
 
 // parts splits a machine whose stations are on several buses: each part is a machine of
 // its own, with what feeds its bus, and shares the rest. The auxiliary rail goes with the
-// first.
-func (r *reader) parts(m *Machine, buses []*node) {
+// first. A part without a cabinet of its own stands in that of the whole machine, if it has one.
+func (r *reader) parts(o *object, m *Machine, buses []*node) {
 	on := map[string]int{} // bus of each station
+	m.Cabinet = r.cabinet(r.object(o, "cabinet", optional))
 	for i, n := range buses {
 		o := r.objectOf(n)
 		part := *m
 		part.Parts, part.Axes, part.Stations, part.Note = nil, nil, nil, ""
+		part.HowMany, part.Share = nil, false
 		part.origin = r.feed(o, &part)
 		part.Name = r.text(o, "name", required)
+		if part.Cabinet == nil {
+			part.Cabinet = m.Cabinet
+		} else {
+			part.origin = append(part.origin, [2]string{"cabinet", "cabinet"})
+		}
 		if i > 0 {
 			part.Rail = nil
 		}
@@ -40,6 +47,14 @@ func (r *reader) parts(m *Machine, buses []*node) {
 		o.unread(&r.faults)
 		m.Parts = append(m.Parts, &part)
 	}
+	if m.Share {
+		r.faults.Add("split", true, "false in a machine on several buses")
+	}
+	for i, q := range m.HowMany {
+		if _, ok := on[q.Station]; !ok {
+			r.faults.Add(fmt.Sprintf("howMany[%d].station", i), q.Station, "the name of a station that some bus lists")
+		}
+	}
 	for i, s := range m.Stations {
 		if _, ok := on[s.Name]; !ok && s.Name != "" {
 			r.faults.Add(fmt.Sprintf("stations[%d].name", i), s.Name, "a station that some bus lists")
@@ -51,6 +66,12 @@ func (r *reader) parts(m *Machine, buses []*node) {
 func (m *Machine) take(whole *Machine, j int) {
 	m.origin = append(m.origin, [2]string{fmt.Sprintf("stations[%d]", len(m.Stations)), fmt.Sprintf("stations[%d]", j)})
 	m.Stations = append(m.Stations, whole.Stations[j])
+	for i, q := range whole.HowMany {
+		if q.Station == whole.Stations[j].Name {
+			m.origin = append(m.origin, [2]string{fmt.Sprintf("howMany[%d]", len(m.HowMany)), fmt.Sprintf("howMany[%d]", i)})
+			m.HowMany = append(m.HowMany, q)
+		}
+	}
 	for i, a := range whole.Axes {
 		if slices.Contains(whole.Stations[j].Axes, a.Name) {
 			m.origin = append(m.origin, [2]string{fmt.Sprintf("axes[%d]", len(m.Axes)), fmt.Sprintf("axes[%d]", i)})
@@ -63,12 +84,12 @@ func (m *Machine) take(whole *Machine, j int) {
 func (m *Machine) place(i int) {
 	at := fmt.Sprintf("buses[%d].", i)
 	for k, p := range m.origin {
-		if !slices.Contains([]string{"axes", "stations"}, beforeIndex(p[1])) {
+		if !slices.Contains([]string{"axes", "stations", "howMany"}, beforeIndex(p[1])) {
 			m.origin[k][1] = at + p[1]
 		}
 	}
 	m.origin = append(m.origin, [2]string{"source", at + "supply"})
-	for _, field := range []string{"supply", "bank", "bleeder", "bleederTolerance", "dischargeWarning", "clamp", "underVoltage", "overVoltage", "startUp", "cabinet"} {
+	for _, field := range []string{"supply", "bank", "bleeder", "bleederTolerance", "dischargeWarning", "clamp", "underVoltage", "overVoltage", "startUp"} {
 		m.origin = append(m.origin, [2]string{field, at + field})
 	}
 }
@@ -80,23 +101,30 @@ func beforeIndex(path string) string {
 	return path
 }
 
-// validateParts validates every part, with the paths of the document.
+// validateParts validates every part, with the paths of the document. What parts share is
+// named once.
 func (m *Machine) validateParts(from origins) error {
 	var f profile.Faults
+	seen := map[string]bool{}
 	for _, p := range m.Parts {
 		if err := p.Validate(); err != nil {
-			f.Under("", from.restore(p.origin.restore(err)))
+			for _, e := range profile.InputErrors(from.restore(p.origin.restore(err))) {
+				if text := e.Error(); !seen[text] {
+					seen[text] = true
+					f.Add(e.Path, e.Value, e.Want)
+				}
+			}
 		}
 	}
 	return once(f.Err())
 }
 
-// assessParts assesses every part on its own: they share nothing but the mains.
+// assessParts assesses every part on its own: they share nothing but the mains, and the cabinet
+// where several stand in one.
 func (a *Assessment) assessParts(ctx context.Context) error {
-	a.Fits = true
 	for i, p := range a.Machine.Parts {
-		part, err := Assess(ctx, p)
-		if err != nil {
+		part := &Assessment{Machine: p}
+		if err := part.loads(ctx); err != nil {
 			if ctx.Err() != nil {
 				return ctx.Err()
 			}
@@ -104,8 +132,48 @@ func (a *Assessment) assessParts(ctx context.Context) error {
 			f.Under(fmt.Sprintf("parts[%d]", i), err)
 			return f.Err()
 		}
-		a.Fits = a.Fits && part.Fits
 		a.Parts = append(a.Parts, part)
+	}
+	if err := shareCabinets(a.Parts); err != nil {
+		return err
+	}
+	a.Fits = true
+	for _, part := range a.Parts {
+		if err := part.conclude(ctx); err != nil {
+			return err
+		}
+		a.Fits = a.Fits && part.Fits
+	}
+	return nil
+}
+
+// shareCabinets settles every cabinet in which several parts stand with the heat of all of them.
+func shareCabinets(parts []*Assessment) error {
+	in := map[*Cabinet][]*Assessment{}
+	for _, p := range parts {
+		if c := p.Machine.Cabinet; c != nil {
+			in[c] = append(in[c], p)
+		}
+	}
+	for _, p := range parts {
+		all := in[p.Machine.Cabinet]
+		if len(all) < 2 || all[0] != p {
+			continue
+		}
+		var loads []cabinetLoad
+		for _, x := range all {
+			for _, l := range x.cabinetLoads() {
+				l.Name = x.Machine.Name + ": " + l.Name
+				loads = append(loads, l)
+			}
+		}
+		r, err := p.Machine.settleCabinet(loads)
+		if err != nil {
+			return err
+		}
+		for _, x := range all {
+			x.Heat.Cabinet = r
+		}
 	}
 	return nil
 }

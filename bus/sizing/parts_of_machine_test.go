@@ -76,3 +76,24 @@ func busesOfAll(t testing.TB) string {
 	return strings.NewReplacer(`"name": "left",`, `"name": "left", "brakeResistor": `+brake+`, `+clamp,
 		`"name": "right",`, `"name": "right", "bleederTolerance": "1 %", "brakeResistors": [ `+brake+` ], `).Replace(twoBuses(t))
 }
+
+// Both buses in one cabinet of 1 m², 5.5 W/K: the standby of both drives, 5 W each, and 12 W
+// besides, once. With a cabinet of its own each bus has its 5 W alone.
+func TestSeveralBusesInOneCabinet(t *testing.T) {
+	shared := func(more string) string {
+		return strings.Replace(twoBuses(t), `"machine": "by hand",`, `"machine": "by hand", "cabinet": { "surface": "1 m^2", "otherHeat": "12 W", "max": "50 degC", "inside": ["drives"] }`+more+`,`, 1)
+	}
+	a := assess(t, shared(""))
+	for _, p := range a.Parts {
+		require.InDelta(t, 44, p.Heat.Cabinet.Inside, 1e-9)
+		require.InDelta(t, 44, find(t, p, "heat", "cabinet", "air inside").Value, 1e-9)
+		require.InDelta(t, 5, figureOf(t, p, "heat", "", "heat in the cabinet: right: drives").Value, 1e-9)
+		require.InDelta(t, 12, figureOf(t, p, "heat", "", "heat in the cabinet: other").Value, 1e-9)
+	}
+	own := strings.Replace(shared(""), `"name": "right",`, `"name": "right", "cabinet": { "surface": "1 m^2", "inside": ["drives"] },`, 1)
+	a = assess(t, own)
+	require.InDelta(t, 40+17/5.5, a.Parts[0].Heat.Cabinet.Inside, 1e-9)
+	require.InDelta(t, 40+5/5.5, a.Parts[1].Heat.Cabinet.Inside, 1e-9)
+	require.Equal(t, []string{"cabinet.surface"}, faults(t, strings.Replace(shared(""), `"1 m^2"`, `"-1 m^2"`, 1)))
+	require.Equal(t, []string{"buses[1].cabinet.otherHeat"}, faults(t, strings.Replace(own, `"surface": "1 m^2", "inside"`, `"surface": "1 m^2", "otherHeat": "-1 W", "inside"`, 1)))
+}

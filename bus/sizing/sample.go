@@ -226,39 +226,62 @@ func (v *variations) add(name string) int {
 
 // sample draws sample k and computes it.
 func (v *variations) sample(ctx context.Context, seed uint64, k int) (Outcome, error) {
+	draws, offsets := v.draw(seed, k)
+	return v.evaluate(ctx, draws, offsets)
+}
+
+// draw draws the inputs and the phases of sample k.
+func (v *variations) draw(seed uint64, k int) (draws, offsets []float64) {
 	r := rand.New(rand.NewPCG(seed, uint64(k)))
-	draws := make([]float64, len(v.inputs))
+	draws = make([]float64, len(v.inputs))
 	for i := range draws {
 		draws[i] = 2*r.Float64() - 1
 	}
-	offsets := make([]float64, len(v.stations))
+	offsets = make([]float64, len(v.stations))
 	for i, s := range v.stations {
 		offsets[i] = r.Float64() * s.duration
 	}
-	return v.evaluate(ctx, draws, offsets)
+	return draws, offsets
 }
 
 // evaluate computes one machine: where in its range each input lies, and the start delay
 // of each station.
 func (v *variations) evaluate(ctx context.Context, draws, offsets []float64) (Outcome, error) {
-	m := v.machine
-	n, err := v.network(draws)
+	n, loads, hottest, err := v.drawn(draws, offsets)
 	if err != nil {
 		return Outcome{}, err
 	}
-	out := Outcome{Hottest: math.Inf(-1)}
+	e, err := n.Extremes(ctx, loads, bus.State{Voltage: n.Source.NoLoadVoltage()})
+	if err != nil {
+		return Outcome{}, err
+	}
+	out := Outcome{Lowest: e.Lowest, Highest: e.Highest, Peak: e.Load, Hottest: hottest}
+	if e.Collapsed {
+		out.Lowest = 0
+	}
+	return out, nil
+}
+
+// drawn returns the bus and its loads with the inputs drawn, and the temperature of the
+// hottest winding [°C].
+func (v *variations) drawn(draws, offsets []float64) (n bus.Network, loads []profile.Curve, hottest float64, err error) {
+	m := v.machine
+	if n, err = v.network(draws); err != nil {
+		return n, nil, 0, err
+	}
+	hottest = math.Inf(-1)
 	ambient := m.AmbientLow + (draws[ambientInput]+1)/2*(m.AmbientHigh-m.AmbientLow)
 	horizon := 2 * v.longest
-	loads := make([]profile.Curve, 1+len(n.Feeders))
+	loads = make([]profile.Curve, 1+len(n.Feeders))
 	at := make([][]profile.Curve, len(loads))
 	for i, s := range v.stations {
 		perFeeder := make([][]profile.Curve, len(loads))
 		for _, a := range s.axes {
 			power, temperature, err := a.power(draws, ambient)
 			if err != nil {
-				return Outcome{}, err
+				return n, nil, 0, err
 			}
-			out.Hottest = math.Max(out.Hottest, temperature)
+			hottest = math.Max(hottest, temperature)
 			k := v.number[a.axis.Name]
 			perFeeder[k] = append(perFeeder[k], power)
 		}
@@ -272,12 +295,12 @@ func (v *variations) evaluate(ctx context.Context, draws, offsets []float64) (Ou
 			cycle := all[0]
 			if len(all) > 1 {
 				if cycle, err = profile.Sum(all...); err != nil {
-					return Outcome{}, err
+					return n, nil, 0, err
 				}
 			}
 			repeated, err := bus.Periodic(cycle, offsets[i], horizon)
 			if err != nil {
-				return Outcome{}, err
+				return n, nil, 0, err
 			}
 			at[k] = append(at[k], repeated)
 		}
@@ -289,23 +312,11 @@ func (v *variations) evaluate(ctx context.Context, draws, offsets []float64) (Ou
 			loads[k] = all[0]
 		default:
 			if loads[k], err = profile.Sum(all...); err != nil {
-				return Outcome{}, err
+				return n, nil, 0, err
 			}
 		}
 	}
-	r, err := n.Simulate(ctx, loads, bus.State{Voltage: n.Source.NoLoadVoltage()})
-	if err != nil {
-		return Outcome{}, err
-	}
-	out.Lowest, out.Highest = r.Lowest.V, r.Highest.V
-	for _, e := range r.Ends {
-		out.Lowest, out.Highest = math.Min(out.Lowest, e.Lowest.V), math.Max(out.Highest, e.Highest.V)
-	}
-	if r.Collapsed {
-		out.Lowest = 0
-	}
-	out.Peak = r.Load.Max().V
-	return out, nil
+	return n, loads, hottest, nil
 }
 
 // network returns the bus with its inputs drawn.

@@ -10,6 +10,7 @@ import (
 
 	"github.com/stretchr/testify/require"
 
+	"example.com/headroom/bus"
 	"example.com/headroom/bus/sizing"
 	"example.com/headroom/profile"
 )
@@ -63,6 +64,60 @@ func TestSamples(t *testing.T) {
 	for _, s := range []sizing.Study{{}, {Count: 1, First: -1}, {Count: 1e9}, {Count: 1, Workers: -1}} {
 		_, err := m.Sample(context.Background(), s)
 		require.NotEmpty(t, profile.InputErrors(err))
+	}
+}
+
+// What a sample says is what the simulation of the same machine says with all its curves.
+func TestSamplesInFull(t *testing.T) {
+	m := parse(t, demo(t))
+	s, err := m.Sample(context.Background(), sizing.Study{Seed: 7, Count: 20})
+	require.NoError(t, err)
+	for k, o := range s.Outcomes {
+		r, err := m.InFull(7, k)
+		require.NoError(t, err)
+		require.False(t, r.Collapsed)
+		low, high := r.Lowest.V, r.Highest.V
+		for _, e := range r.Ends {
+			low, high = math.Min(low, e.Lowest.V), math.Max(high, e.Highest.V)
+		}
+		require.Equal(t, []float64{low, high, r.Load.Max().V}, []float64{o.Lowest, o.Highest, o.Peak})
+	}
+}
+
+// Without tolerances a machine of one station, whose bank is full again before its cycle
+// ends, is in every sample what its assessment says.
+func TestSamplesOfExactMachine(t *testing.T) {
+	m := parse(t, demo(t))
+	m.Stations, m.Axes = m.Stations[1:], m.Axes[4:]
+	m.Stations[0].Strict = true
+	m.Bank.ToleranceLow, m.Bank.ToleranceHigh, m.Ageing = 0, 0, sizing.Ageing{}
+	m.Switched = nil
+	source := m.Supply.Source.(bus.SwitchMode)
+	source.Tolerance = 0
+	m.Supply.Source = source
+	m.AmbientLow = m.AmbientHigh
+	m.BleederTolerance = 0
+	for i := range m.Brakes {
+		m.Brakes[i].ThresholdTolerance, m.Brakes[i].Tolerance = 0, 0
+	}
+	for i := range m.Axes {
+		m.Axes[i].FrictionSpread, m.Axes[i].PayloadSpread = 0, 0
+	}
+	a, err := sizing.Assess(context.Background(), m)
+	require.NoError(t, err)
+	require.NotNil(t, a.Bus.SagCycle)
+	low, high := a.Bus.Lowest, a.Bus.Highest
+	for _, e := range a.Bus.AtDrives {
+		low, high = math.Min(low, e.Lowest), math.Max(high, e.Highest)
+	}
+	s, err := m.Sample(context.Background(), sizing.Study{Seed: 1, Count: 5})
+	require.NoError(t, err)
+	for _, o := range s.Outcomes {
+		require.InEpsilon(t, low, o.Lowest, 1e-9)
+		require.GreaterOrEqual(t, o.Highest, a.Bus.SagCycle.Highest.V*(1-1e-9))
+		require.LessOrEqual(t, o.Highest, high*(1+1e-9), "with cold copper more comes back")
+		require.InEpsilon(t, a.Bus.SagCycle.Load.Max().V, o.Peak, 1e-9)
+		require.InEpsilon(t, a.Stations[0].Axes[0].Winding.Temperature, o.Hottest, 1e-9)
 	}
 }
 

@@ -14,11 +14,11 @@ const lineUp = "simulation of one course, with start delays that line up the sta
 const thresholdCure = "raise both thresholds of the brake resistor, or lower the supply's voltage"
 
 // exact reports whether the bus has only one course: that of the settled cycle of one
-// station, with no spread of its load and no tolerance of what drains the bus. With such
+// station that never pauses, with no spread of its load and no tolerance of what drains the bus. With such
 // a spread more than its two ends would have to be followed, since a resistor that comes
 // on or not makes a higher bus the lower one later: the bounds then hold for all of it.
 func (a *Assessment) exact() bool {
-	if len(a.Stations) != 1 || !a.Machine.drainsExactly() {
+	if len(a.Stations) != 1 || len(a.Stations[0].Pauses) > 0 || !a.Machine.drainsExactly() {
 		return false
 	}
 	for _, ax := range a.Stations[0].Axes {
@@ -139,6 +139,11 @@ func (a *Assessment) bankSection() Section {
 	}
 	if g.Exists && !a.exact() {
 		s.figure(figure("", "rise, worst windows lined up", g.WitnessVoltage, quantity.Voltage, lineUp))
+	}
+	if y := r.Young; y != nil {
+		const how = ", with the capacitance and the series resistance of the bank when new: what differs from that at the end of its life is what ageing does"
+		s.figure(figure("", "lowest bus voltage, bank new", y.Lowest, quantity.Voltage, "as the lowest bus voltage under supply"+how))
+		s.figure(figure("", "highest bus voltage, bank new", y.Highest, quantity.Voltage, "as the highest bus voltage"+how))
 	}
 	a.ripple(&s)
 	a.whenNote(&s, "Highest", r.RiseCycle, g)

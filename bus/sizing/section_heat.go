@@ -217,6 +217,12 @@ func (a *Assessment) deratedChecks(s *Section) {
 		}
 		s.check(c)
 	}
+	at := func(p WindowLoad) bool { return math.Abs(p.Time-a.Heat.Overload.Window) <= 1e-6*p.Time }
+	if w := a.Heat.Overload; w != nil && !math.IsInf(w.Window, 0) && !slices.ContainsFunc(a.Heat.Overloads, at) {
+		s.check(atMost(figure("supply", "worst mean, over "+show(w.Window, quantity.Time), w.Loading.Value, quantity.Power,
+			"as the means above, of all times from that of the first point on the one nearest to its limit; the limit is a straight line between the points of the overload rating on logarithmic scales (common practice, no source), derated as the rated power"),
+			w.Loading.Limit, "a larger supply, or a larger bank with a supply of a lower limit"))
+	}
 	for _, st := range a.Stations {
 		for _, ax := range st.Axes {
 			axis := m.axis(ax.Name)
@@ -259,20 +265,28 @@ func (a *Assessment) resistorRatings(s *Section, i int, h ResistorHeat) {
 		return
 	}
 	first := b.Heat.Pulses[0]
-	if h.Pulse != nil {
-		s.check(atMost(figure(of, "burst at its duration", h.Pulse.Value, quantity.Energy,
-			"as under resistor, all at once: energy over the most power that the resistor takes is the shortest that it lasts; the limit is a straight line between the points of its pulse rating on logarithmic scales, derated"),
-			h.Pulse.Limit, "a resistor with a higher pulse rating"))
-	} else if h.Burst > 0 {
-		s.note(fmt.Sprintf("A burst in the %s may last as little as %s, and the first point of its pulse rating is at %s: not held against it.", of, show(h.Burst, quantity.Time), show(first.Duration, quantity.Time)))
+	if h.Burst > 0 && h.Burst < first.Duration {
+		s.note(fmt.Sprintf("A burst in the %s may last as little as %s, and the first point of its pulse rating is at %s: shorter times are not held against it.", of, show(h.Burst, quantity.Time), show(first.Duration, quantity.Time)))
 	}
-	if h.Together > 0 {
-		c := atMost(figure(of, "mean and burst together", h.Together, quantity.Fraction,
-			"mean power over the continuous rating plus the energy of one burst over that of the first point of the pulse rating, both derated: up to 100 % a resistor that its mean power keeps warm has enough left; above it may, if bursts are long"),
-			1, "a resistor with a higher rating, or its maker's word for the two together")
-		c.Caution = true
-		s.check(c)
+	t := h.Train
+	if t == nil {
+		return
 	}
+	how := "most that the resistor burns within any such time, of all times from that of the first point on the one nearest to its limit: all that the stations return in any phase, and what the bank gives from its highest voltage to the off threshold, at no more than the highest power"
+	if a.exact() {
+		how = "most that the resistor burns within any such time of the settled cycle, of all times from that of the first point on the one nearest to its limit"
+	}
+	how += "; the limit is a straight line between the points of its pulse rating on logarithmic scales, derated"
+	if w := t.Window; math.IsInf(w, 0) {
+		s.check(atMost(figure(of, "pulses, mean", t.Loading.Value, quantity.Power, how+"; of long times"), t.Loading.Limit, "a resistor with a higher continuous rating"))
+	} else {
+		s.check(atMost(figure(of, "pulses, within "+show(w, quantity.Time), t.Loading.Value*w, quantity.Energy, how), t.Loading.Limit*w, "a resistor with a higher pulse rating"))
+	}
+	c := atMost(figure(of, "mean and pulses together", t.Combined, quantity.Fraction,
+		"mean power over the continuous rating plus what any time brings above that mean over the energy of the first point of the pulse rating, both derated: up to 100 % one body that its mean power keeps warm has enough left; above it may, if pulses are long"),
+		1, "a resistor with a higher rating, or its maker's word for the two together")
+	c.Caution = true
+	s.check(c)
 }
 
 // heatFigures lists what has no limit.
@@ -284,7 +298,7 @@ func (a *Assessment) heatFigures(s *Section) {
 	if c := a.Heat.Cabinet; c != nil && c.Runaway == nil {
 		s.figure(figure("", "temperature in the cabinet", c.Inside, quantity.Temperature, "heat balance P = (k A + ρ cp V)(Tinside - Toutside) with the loads below; k is 5.5 W/(m²K) where none is given (painted steel; common practice, no source)"))
 		for i, name := range c.Names {
-			s.figure(figure("", "heat in the cabinet: "+name, c.Loads[i], quantity.Power, cabinetHow[name]))
+			s.figure(figure("", "heat in the cabinet: "+name, c.Loads[i], quantity.Power, c.how[i]))
 		}
 	}
 	if b := a.Heat.Bank; b != nil && m.HoursPerYear > 0 {
@@ -294,12 +308,13 @@ func (a *Assessment) heatFigures(s *Section) {
 		for _, ax := range st.Axes {
 			if r := a.Heat.Windings[ax.Name]; r != nil && r.WindingCourse != nil && r.Runaway == nil {
 				s.figure(figure(ax.Name, "winding, mean", r.Temperatures[thermal.WindingNode].Mean(), quantity.Temperature, "mean over the settled cycle of the two nodes"))
-				s.figure(figure(ax.Name, "housing, hottest", r.Housing, quantity.Temperature, "highest within the settled cycle; the mean over the housing: spots may be hotter"))
+				s.figure(figure(ax.Name, "housing, peak", r.Housing, quantity.Temperature, "highest within the settled cycle; the mean over the housing: spots may be hotter"))
 				if r.AtPeak >= 0 {
-					s.figure(figure(ax.Name, "bears peak torque for", r.AtPeak, quantity.Time, "from the hottest instant of the cycle until the winding is at its limit; drive and magnets may set a shorter time"))
+					s.figure(figure(ax.Name, "overload time", r.AtPeak, quantity.Time, "at peak torque, from the hottest instant of the cycle until the winding is at its limit; drive and magnets may set a shorter time"))
 				}
 			}
 			if d, ok := a.Heat.Duties[ax.Name]; ok {
+				s.figure(figure(ax.Name, "equivalent torque", d.EquivalentTorque, quantity.Torque, "constant torque of the motor with the same mean copper loss, its own drag included, load as entered: RMS over the cycle; the worst end of the load is held against the continuous torque under motors"))
 				s.figure(figure(ax.Name, "cyclic duration factor", d.CyclicDurationFactor, quantity.Fraction, "all but the rests over the time of the cycle (IEC 60034-1, 4.2, from memory)"))
 			}
 		}
@@ -307,16 +322,6 @@ func (a *Assessment) heatFigures(s *Section) {
 	if text := a.duties(); text != "" {
 		s.note(text)
 	}
-}
-
-// cabinetHow says where the heat in the cabinet comes from.
-var cabinetHow = map[string]string{
-	"supply":             "standby + P (1/η - 1) at the highest mean power",
-	"drives":             "mean of standby and losses of all drives, less what leaves through heat sinks outside",
-	"brake resistor":     "highest mean power that it burns",
-	"bank and bleeder":   "I² R of the ripple, V²/R of the bleeder at the highest voltage without load",
-	"supply of the rail": "mean input power times 1 - η",
-	"other":              "as given",
 }
 
 // duties names the duty types of the cycles.
@@ -361,10 +366,11 @@ func (a *Assessment) uncheckedHeat() []gap {
 	for i, b := range m.Brakes {
 		name := a.resistorName(i)
 		add(b.Heat.NoPowerAt == 0, "temperature of the "+name+" (thermal.noPowerAt not given)")
-		add(len(b.Heat.Pulses) == 0, "burst in the "+name+" against its duration (thermal.pulses not given)")
+		add(len(b.Heat.Pulses) == 0, "pulses in the "+name+" against their duration (thermal.pulses not given)")
 		if i < len(a.Heat.Resistors) {
 			h := a.Heat.Resistors[i]
-			add(len(b.Heat.Pulses) > 0 && h.Pulse == nil && h.Burst > 0, "burst in the "+name+" against its duration (its pulse rating has no point as short)")
+			add(len(b.Heat.Pulses) > 0 && h.Burst > 0 && h.Burst < b.Heat.Pulses[0].Duration, "short bursts in the "+name+" against their duration (its pulse rating has no point as short)")
+			add(len(b.Heat.Pulses) > 0 && h.Train == nil, "pulses in the "+name+" against their duration (out of reach of the calculation)")
 		}
 	}
 	return []gap{
@@ -391,8 +397,8 @@ func (a *Assessment) heatAssumptions() {
 	}
 	if m.Cabinet != nil {
 		text += " The cabinet has one temperature, a mean."
-		if m.Supply.Rectified != nil && m.Cabinet.Inside.Supply {
-			text += " The loss of the rectifier and its transformer is not in its heat: enter it as otherHeat."
+		if w := a.Bus.Ripple; m.Supply.Rectified != nil && m.Cabinet.Inside.Supply && (w == nil || w.Top == nil) {
+			text += " The loss of the rectifier under load is not in its heat, as it cannot carry the load."
 		}
 	}
 	if a.Heat.Bank != nil {

@@ -1,5 +1,7 @@
 package poly
 
+import "math"
+
 // Extrema returns the smallest and largest value of p on [a, b] and where they
 // are taken (the first place, when there are several). It needs a <= b.
 //
@@ -39,9 +41,16 @@ func Range(c []float64, h float64) (lo, hi float64) {
 		return 0, 0
 	}
 	r, f := 0.0, 1.0
-	for i, v := range c[1:] {
+	for _, v := range c[1:] {
 		f *= h
-		r += abs(timesPower(v, f, h, i+1))
+		r += math.Abs(v * f)
+	}
+	if a := math.Abs(f); !(a >= 0x1p-1022 && a <= 0x1p1023) { // the last power is the farthest from 1
+		r, f = 0, 1
+		for i, v := range c[1:] {
+			f *= h
+			r += abs(timesPower(v, f, h, i+1))
+		}
 	}
 	// Rounding outwards covers the sum above and that of p itself.
 	r += noise(len(c)) * (abs(c[0]) + r)

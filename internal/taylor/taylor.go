@@ -64,6 +64,10 @@ type Problem struct {
 
 	MaxSteps int // steps and events allowed
 	Keep     int // how many of the outputs, counted from the first, to keep
+
+	// Watch, unless nil, is called with every piece as it comes: the outputs over the
+	// time from one instant to another. It must not change them.
+	Watch func(from, to float64, y []Series)
 }
 
 // Solution holds the outputs that were to be kept as polynomial pieces. Without
@@ -153,6 +157,9 @@ func Solve(ctx context.Context, p Problem) (*Solution, error) {
 				for j := range p.Keep {
 					s.Coefs = append(s.Coefs, y[j][:]...)
 				}
+			}
+			if next > t && p.Watch != nil {
+				p.Watch(t, next, y)
 			}
 			t = next
 			if fired >= 0 && !p.System.Fire(t, guards[fired], x) {

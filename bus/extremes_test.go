@@ -1,0 +1,51 @@
+package bus_test
+
+import (
+	"context"
+	"math"
+	"math/rand/v2"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"example.com/headroom/bus"
+)
+
+// The extremes are those of the curves that the simulation returns, to the last bit: of
+// networks of every kind, those that collapse and trip too.
+func TestExtremes(t *testing.T) {
+	random := rand.New(rand.NewPCG(33, 34))
+	collapsed, tripped, dipped := 0, 0, 0
+	for k := range 400 {
+		n, loads := randomNetwork(random)
+		start := bus.State{Voltage: n.Source.NoLoadVoltage() * between(random, 0.95, 1.02)}
+		r, err := n.Simulate(context.Background(), loads, start)
+		e, other := n.Extremes(context.Background(), loads, start)
+		if err != nil {
+			require.EqualError(t, other, err.Error(), "network %d", k)
+			continue
+		}
+		require.NoError(t, other, "network %d", k)
+		want := bus.Extremes{Lowest: r.Lowest.V, Highest: r.Highest.V, Load: r.Load.Max().V, Collapsed: r.Collapsed, Steps: r.Steps}
+		for _, end := range r.Ends {
+			want.Lowest, want.Highest = math.Min(want.Lowest, end.Lowest.V), math.Max(want.Highest, end.Highest.V)
+		}
+		require.Equal(t, want, e, "network %d: %+v", k, n)
+		if r.Collapsed {
+			collapsed++
+		}
+		if len(times(&r.Result, bus.LoadsOff)) > 0 {
+			tripped++
+		}
+		if r.Voltage.Pieces() > 0 && e.Lowest < 0.5*n.Source.NoLoadVoltage() {
+			dipped++
+		}
+	}
+	t.Logf("%d collapsed, %d tripped, %d went below half of the voltage", collapsed, tripped, dipped)
+	require.Greater(t, collapsed, 5)
+	require.Greater(t, tripped, 20)
+	require.Greater(t, dipped, 5)
+
+	_, err := bus.Network{}.Extremes(context.Background(), nil, bus.State{})
+	require.Error(t, err)
+}
