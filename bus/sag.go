@@ -292,7 +292,7 @@ func (b Bus) sagBound(ctx context.Context, stations []Cycle, d demand) (Bound, [
 	if err != nil {
 		return Bound{}, nil, err
 	}
-	bound := Bound{Voltage: math.Max(f.bus, best.Voltage) * (1 - lowered), Exists: true, Energy: f.most.upper, Window: f.most.length, From: line.from}
+	bound := Bound{Voltage: math.Max(f.bus, best.Voltage) * (1 - rounding), Exists: true, Energy: f.most.upper, Window: f.most.length, From: line.from}
 	if s, ok := b.Source.(Resistive); ok && b.instant() && f.bank < 0.9*line.from {
 		v, err := b.sagByWindows(ctx, s, stations, d, best.Voltage, f.bank, f.most.length)
 		if err != nil {
@@ -364,9 +364,6 @@ func (b Bus) sagWith(ctx context.Context, stations []Cycle, d demand, reach, low
 	}
 	return line, found, f, nil
 }
-
-// lowered is by how much bounds are lowered for what floating point may do, relative.
-const lowered = 1e-13
 
 // fall is to which voltages of bank and bus the stations lead from a threshold.
 type fall struct {

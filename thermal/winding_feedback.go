@@ -37,6 +37,7 @@ type feedback struct {
 	piece                                  int
 	demagged, reached                      bool
 	maximum                                float64         // rise of the winding to stop at; [beyond] is out of all bounds
+	start                                  []float64       // the states at the start of the step
 	base                                   []taylor.Series // heat without copper
 	p                                      []float64       // copper loss at the time at hand
 	theta, u, v, gain, loss, slope, mslope taylor.Series
@@ -81,67 +82,64 @@ func (s *feedback) Expand(t float64, x, y []taylor.Series) float64 {
 	}
 	s.p = poly.Shift(s.p, s.copper[s.piece], from)
 	reach = math.Min(reach, s.reach())
-	caps, mesh := s.r.net.Capacities, s.r.mesh
+	n := s.states()
+	// The series of the rises themselves, and of D + 1, while they are computed.
+	for j := range n {
+		s.start[j] = x[j][0]
+	}
+	for a := range m {
+		x[a][0] += s.x0[a]
+		if s.vary {
+			x[m+a*m+a][0]++
+		}
+	}
 	for k := range taylor.Order {
 		s.copperCoef(x, k)
-		next := 1 / float64(k+1)
-		for a, i := range s.r.store {
-			flow := s.base[a][k]
-			row := mesh.g[i*mesh.n : (i+1)*mesh.n]
-			rise := x[a][k]
-			if k == 0 {
-				rise += s.x0[a]
-			}
-			flow -= mesh.ground[i] * rise
-			for b, j := range s.r.store {
-				if row[j] == 0 || a == b {
-					continue
-				}
-				other := x[b][k]
-				if k == 0 {
-					other += s.x0[b]
-				}
-				flow += row[j] * (other - rise)
-			}
+		for a := range m {
+			more := s.base[a][k]
 			if a == s.winding {
-				flow += s.loss[k]
+				more += s.loss[k]
 			}
-			x[a][k+1] = flow * next / caps[i]
+			s.extend(x[:m], a, k, more)
 		}
 		if !s.vary {
 			continue
 		}
 		for c := range m {
 			d := x[m+c*m : m+(c+1)*m]
-			at := func(a int) float64 {
-				if k == 0 && a == c {
-					return d[a][0] + 1
-				}
-				return d[a][k]
-			}
-			for a, i := range s.r.store {
-				row := mesh.g[i*mesh.n : (i+1)*mesh.n]
-				rise := at(a)
-				flow := -mesh.ground[i] * rise
-				for b, j := range s.r.store {
-					if row[j] != 0 && a != b {
-						flow += row[j] * (at(b) - rise)
-					}
-				}
+			for a := range m {
+				more := 0.0
 				if a == s.winding {
-					flow += s.variation(d, c, k)
+					more = s.variation(d, k)
 				}
-				d[a][k+1] = flow * next / caps[i]
+				s.extend(d, a, k, more)
 			}
 		}
 	}
-	n := s.states()
-	copy(y[:n], x)
 	if s.magnet >= 0 {
 		s.fillMagnet(x, taylor.Order)
 		y[n] = s.u
 	}
+	for j := range n {
+		x[j][0] = s.start[j]
+	}
+	copy(y[:n], x)
 	return reach
+}
+
+// extend computes coefficient k+1 of the rise of store[a] from coefficients k of all, of
+// which more is that of the heat put into it.
+func (s *feedback) extend(x []taylor.Series, a, k int, more float64) {
+	i, mesh := s.r.store[a], s.r.mesh
+	row := mesh.g[i*mesh.n : (i+1)*mesh.n]
+	rise := x[a][k]
+	flow := more - mesh.ground[i]*rise
+	for b, j := range s.r.store {
+		if b != a {
+			flow += row[j] * (x[b][k] - rise)
+		}
+	}
+	x[a][k+1] = flow / (float64(k+1) * s.r.net.Capacities[i])
 }
 
 // reach returns for how long the terms of p beyond the order of the series can
@@ -162,7 +160,7 @@ func (s *feedback) reach() float64 {
 func (s *feedback) copperCoef(x []taylor.Series, k int) {
 	s.theta[k] = x[s.winding][k]
 	if k == 0 {
-		s.theta[0] += s.x0[s.winding] + s.zero
+		s.theta[0] += s.zero
 	}
 	if s.magnet < 0 {
 		s.slope[k] = 0
@@ -199,28 +197,18 @@ func (s *feedback) copperCoef(x []taylor.Series, k int) {
 func (s *feedback) fillMagnet(x []taylor.Series, k int) {
 	s.u[k] = -s.alpha * x[s.magnet][k]
 	if k == 0 {
-		s.u[0] = 1 - s.alpha*(x[s.magnet][0]+s.x0[s.magnet]+s.warmth)
+		s.u[0] = 1 - s.alpha*(x[s.magnet][0]+s.warmth)
 	}
 }
 
-// variation is coefficient k of the copper loss that column c of D adds.
-func (s *feedback) variation(d []taylor.Series, c, k int) float64 {
-	v := 0.0
-	if s.magnet < 0 { // the slope is a short polynomial
-		for i := range min(k+1, len(s.p)) {
-			v += s.slope[i] * d[s.winding][k-i]
-		}
-	} else {
-		v = taylor.ProductCoef(&s.slope, &d[s.winding], k)
-	}
-	if c == s.winding {
-		v += s.slope[k]
-	}
+// variation is coefficient k of the copper loss that column d of D + 1 adds.
+func (s *feedback) variation(d []taylor.Series, k int) float64 {
 	if s.magnet >= 0 {
-		v += taylor.ProductCoef(&s.mslope, &d[s.magnet], k)
-		if c == s.magnet {
-			v += s.mslope[k]
-		}
+		return taylor.ProductCoef(&s.slope, &d[s.winding], k) + taylor.ProductCoef(&s.mslope, &d[s.magnet], k)
+	}
+	v := 0.0 // the slope is a short polynomial
+	for i := range min(k+1, len(s.p)) {
+		v += s.slope[i] * d[s.winding][k-i]
 	}
 	return v
 }

@@ -332,6 +332,13 @@ func TestWindingNetworkBadInput(t *testing.T) {
 			t.Errorf("%s: %v", path, err)
 		}
 	}
+	dip, err := profile.NewCurve([]float64{0, 1, 2}, [][]float64{{1000}, {-1e-3}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := with(func(_ *W, h *H) { h.Copper = dip }); err == nil {
+		t.Error("a loss of less than nothing for a time was accepted")
+	}
 	if err := with(func(_ *W, h *H) { h.Copper = profile.Curve{} }); err == nil {
 		t.Error("no cycle was accepted")
 	}

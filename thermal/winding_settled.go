@@ -6,7 +6,10 @@ import (
 	"fmt"
 	"math"
 
+	"gonum.org/v1/gonum/blas"
+	"gonum.org/v1/gonum/blas/blas64"
 	"gonum.org/v1/gonum/integrate/quad"
+	"gonum.org/v1/gonum/lapack/lapack64"
 	"gonum.org/v1/gonum/mat"
 
 	"example.com/headroom/internal/poly"
@@ -155,27 +158,24 @@ func (s *feedback) solve(ctx context.Context, keep int, mean float64) (*taylor.S
 // newton solves (1 - Φ) δ = y for the end y of a cycle, with Φ - 1 behind it in
 // x, and reports whether the cycle is stable.
 func newton(x []float64, m int) ([]float64, bool) {
-	a := mat.NewDense(m, m, nil)
-	b := mat.NewDense(m, 2, nil)
+	buf := make([]float64, m*m+2*m)
+	a := blas64.General{Rows: m, Cols: m, Stride: m, Data: buf[:m*m]}
+	b := blas64.General{Rows: m, Cols: 2, Stride: 2, Data: buf[m*m:]}
 	for i := range m {
 		for c := range m {
-			a.Set(i, c, -x[m+c*m+i])
+			a.Data[i*m+c] = -x[m+c*m+i]
 		}
-		b.Set(i, 0, x[i])
-		b.Set(i, 1, 1)
+		b.Data[2*i], b.Data[2*i+1] = x[i], 1
 	}
-	var lu mat.LU
-	lu.Factorize(a)
-	var v mat.Dense
-	err := lu.SolveTo(&v, false, b)
-	var condition mat.Condition
-	if err != nil && (!errors.As(err, &condition) || math.IsInf(float64(condition), 1)) {
+	pivots := make([]int, m)
+	if !lapack64.Getrf(a, pivots) {
 		return nil, false
 	}
+	lapack64.Getrs(blas.NoTrans, a, b, pivots)
 	delta := make([]float64, m)
 	for i := range delta {
-		delta[i] = v.At(i, 0)
-		if one := v.At(i, 1); !(one > 0) || math.IsInf(one, 1) || !(math.Abs(delta[i]) <= maxFinite) {
+		delta[i] = b.Data[2*i]
+		if one := b.Data[2*i+1]; !(one > 0) || math.IsInf(one, 1) || !(math.Abs(delta[i]) <= maxFinite) {
 			return nil, false
 		}
 	}
@@ -226,7 +226,9 @@ func (w WindingNetwork) newFeedback(heat WindingHeat, vary bool) (*feedback, err
 	checkCurve(&f, "heat.copper", heat.Copper)
 	checkNotNegative(&f, "heat.copper", heat.Copper)
 	for i, c := range heat.Other {
-		checkNotNegative(&f, fmt.Sprintf("heat.other[%d]", i), c)
+		if negative(c) { // the path only then: this is called often
+			checkNotNegative(&f, fmt.Sprintf("heat.other[%d]", i), c)
+		}
 	}
 	if err := f.Err(); err != nil {
 		return nil, err
@@ -243,6 +245,7 @@ func (w WindingNetwork) newFeedback(heat WindingHeat, vary bool) (*feedback, err
 	m := len(r.store)
 	s := &feedback{r: r, vary: vary, x0: make([]float64, m), maximum: beyond, winding: r.index[w.Winding], magnet: -1,
 		zero: r.reference + float64(k), at: heat.At + float64(k), base: make([]taylor.Series, m), all: h}
+	s.start = make([]float64, s.states())
 	if w.Magnets.Coefficient > 0 {
 		s.magnet, s.alpha, s.warmth = r.index[w.Magnets.Node], w.Magnets.Coefficient, r.reference-w.Magnets.At
 	}
@@ -274,9 +277,15 @@ func (w WindingNetwork) newFeedback(heat WindingHeat, vary bool) (*feedback, err
 // checkNotNegative records a fault where a curve of heat is negative by more than
 // rounding.
 func checkNotNegative(f *profile.Faults, path string, c profile.Curve) {
-	if lowest, highest := c.Extrema(); !(lowest.V >= -resistorTolerance*math.Abs(highest.V)) {
-		f.Add(path, lowest.V, ">= 0 W all along")
+	if negative(c) {
+		f.Add(path, c.Min().V, ">= 0 W all along")
 	}
+}
+
+// negative reports whether a curve of heat is negative by more than rounding.
+func negative(c profile.Curve) bool {
+	lowest, highest := c.Extrema()
+	return !(lowest.V >= -resistorTolerance*math.Abs(highest.V))
 }
 
 // scales returns the size of each output for the tolerance of steps.

@@ -50,8 +50,8 @@ const mostSamples = 10_000_000
 // evenly from its range, each on its own: capacitance of the bank and its wear, supply
 // voltage, thresholds and resistance of the brake, bleeder, ambient, friction and payload
 // of every axis; and so is the phase of every station. The bus is followed from its
-// no-load voltage over twice the longest cycle: other than the bounds, which hold for
-// every phase, this says how often what happens.
+// no-load voltage over twice the longest cycle, in which no station pauses: other than the
+// bounds, which hold for every phase and pause, this says how often what happens.
 //
 // It returns the same bits for any number of workers. It stops within milliseconds of
 // the context's end.
