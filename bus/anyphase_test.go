@@ -329,3 +329,21 @@ func TestPeriodic(t *testing.T) {
 	require.NoError(t, err)
 	near(t, 2, p.At(0.005), 0, "value")
 }
+
+// A short pulse of 150 J lowers a bank of 100 mF from 100 V to 83.7 V behind a source of
+// 20 ohm. A resistor that may still be on for 10 ms when the bus has fallen below its off
+// threshold costs up to 5 J more.
+func TestSagBelowALateResistor(t *testing.T) {
+	b := bus.Bus{
+		Bank:   bus.Bank{Capacitance: 0.1, RatedVoltage: 200},
+		Source: bus.Resistive{OpenCircuit: 100, Resistance: 20},
+		Brakes: []bus.BrakeResistor{{Resistance: 22, OnVoltage: 110, OffVoltage: 105}},
+	}
+	pulse := steps(t, []float64{0, 0.01, 10}, 15000, 0)
+	prompt := anyPhase(t, b, pulse).Sag.Voltage
+	near(t, math.Sqrt(100*100-2*150/0.1), prompt, 0.2, "sag")
+	b.Brakes[0].Delay = 0.01
+	late := anyPhase(t, b, pulse).Sag.Voltage
+	// Both bounds are up to 2 J below what happens.
+	near(t, 105*105/22.*0.01, 0.1/2*(prompt*prompt-late*late), 2, "energy that the late resistor takes")
+}

@@ -175,6 +175,9 @@ func (c Cycle) surplus() float64 {
 	most := 0.0
 	for _, w := range c.pauses() {
 		around := math.Inf(-1)
+		if c.Repeats != Once && (w.At == 0 || w.At == c.Power.Duration()) { // where the cycle goes on
+			around = math.Max(c.Power.At(c.Power.Start()), c.Power.At(c.Power.End()))
+		}
 		for i := range c.Power.Pieces() {
 			t0, t1, p := c.Power.Piece(i)
 			t0, t1 = t0-c.Power.Start(), t1-c.Power.Start()

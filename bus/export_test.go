@@ -73,3 +73,19 @@ func WorstEnding(c Cycle, leak, length, ending float64) (energy, offset float64,
 
 // WorstWithin returns the extreme powers of a cycle within h of each instant.
 func WorstWithin(c profile.Curve, h, sign float64) profile.Curve { return worstWithin(c, h, sign) }
+
+// Line is a bound on the course of the bank's energy from a threshold on.
+type Line struct{ From, Drain, Leak, Adverse, Helpful float64 }
+
+// RiseLines returns the lines above the source's no-load voltage and, last, those above a
+// resistor's threshold, with how many these are.
+func RiseLines(b Bus, drawn, returned float64) (lines []Line, braking int) {
+	blocked := 0
+	for _, l := range b.riseLines(demand{drawn, returned}) {
+		lines = append(lines, Line{l.from, l.drain, l.leak, l.adverse, l.helpful})
+		if l.least == b.Source.NoLoadVoltage() {
+			blocked++
+		}
+	}
+	return lines, len(lines) - blocked
+}

@@ -190,6 +190,19 @@ func TestWorstWindowsEndingWithPower(t *testing.T) {
 	assert.Greater(t, moved, 30)
 }
 
+// A wait that lasts no time, with which the window ends, can beat all that are looked at.
+// 10 kW returned until 0.4 s, then 100 W for 0.1 s, then nothing; at 0.54 s a wait with
+// 50 W. Of windows of 0.12 s the one from 0.42 s on takes 8 J and, ending with a moment of
+// the wait counted as 0.1 s, 5 J. Found are 6 J and 5 J, of a wait all along.
+func TestMomentOfAWait(t *testing.T) {
+	c := bus.Cycle{Power: steps(t, []float64{0, 0.4, 0.5, 1}, -1e4, 100, 0), Waits: []bus.Wait{{At: 0.54, Power: 50}}}
+	got, _, _, surplus, _, err := bus.WorstEnding(c, 0, 0.12, 0.1)
+	require.NoError(t, err)
+	near(t, 11, got, 1e-9, "looked at")
+	near(t, 5, surplus, 1e-9, "surplus")
+	assert.GreaterOrEqual(t, got+surplus, 13.0)
+}
+
 // 100 W for 0.1 s, then 60 W returned for 0.1 s, then 0.3 s at rest, where the
 // station may wait and takes 2 W.
 func TestPausesByHand(t *testing.T) {
