@@ -91,6 +91,16 @@ type Guarantee struct {
 // linear in W; from the voltage on at which a brake resistor is certainly on, its
 // delay passed, it does likewise. The smallest rise counts. A clamp is left out of it.
 //
+// Before it was at a resistor's threshold Won the bank had to be lifted there, from the W0
+// above which the source is blocked, by energy that the stations had returned. With a
+// multiplier λ >= 0 for that condition the end of the window is at most
+//
+//	W-Won <= max over L of min over λ of ( Σ_k D_k(L; λ) - a σ(L) - λ (Won-W0) )
+//
+// where D_k(L; λ) also counts, λ times, the most that station k can have returned in any
+// window that ends where this one begins: a sum of maxima again. Each station has an earlier
+// window of a length of its own, since stations that pause can draw less than others meanwhile.
+//
 // The sag line holds while the voltage is above that of its far end, which has to
 // be assumed; the bound is printed only if it confirms the assumption. (Let the
 // bus fall below the bound at last: up to that time the line was valid, so it has

@@ -25,6 +25,7 @@ func fineFor(stations int) float64 {
 type backlog struct {
 	lower, upper float64 // [J], >= 0
 	length       float64 // [s]
+	chain        int     // the one that bounds that window best, from 1; 0: none
 }
 
 // worstBacklog bounds the sum of envelopes, all of the same leak b, less a drain
@@ -39,30 +40,27 @@ type backlog struct {
 //
 // Without leak there is no bound when the mean power exceeds the drain, and with
 // a negative leak perhaps none when it comes near: upper is then +Inf.
-func worstBacklog(ctx context.Context, es []*envelope, drain, leak, tolerance float64) (backlog, error) {
-	return worstEnding(ctx, es, drain, leak, 0, tolerance)
+//
+// Each chain gives another bound for every length, of which the least counts.
+func worstBacklog(ctx context.Context, es []*envelope, drain, leak, tolerance float64, chains ...chain) (backlog, error) {
+	return worstEnding(ctx, es, drain, leak, 0, tolerance, chains...)
 }
 
 // worstEnding does so where the power at the end of the window counts too: with the
 // envelopes D_k(L; μ). At L = 0 they are μ times the highest powers. Slopes are as they
 // are without, since a window that is longer at its start ends as before.
-func worstEnding(ctx context.Context, es []*envelope, drain, leak, ending, tolerance float64) (backlog, error) {
+func worstEnding(ctx context.Context, es []*envelope, drain, leak, ending, tolerance float64, chains ...chain) (backlog, error) {
 	var s search
 	s.leak, s.ending = leak, ending
-	index := map[*envelope]int{}
-	for _, e := range es {
-		if k, known := index[e]; known {
-			s.of[k].count++
-			continue
-		}
-		index[e] = len(s.of)
-		s.of = append(s.of, several{e, 1})
+	s.sums = append(s.sums, sumOfEnvelopes(es, drain, 0))
+	for _, c := range chains {
+		// κ e^(-b L) (Won-W0) = lifted - b lifted σ
+		s.sums = append(s.sums, sumOfEnvelopes(c.es, drain-leak*c.lifted, c.lifted))
 	}
-	s.slack, s.up, s.down = drain, -drain, drain
-	longest, surplus := 0.0, 0.0
+	s.up, s.down = -drain, drain
+	longest, surplus, at0 := 0.0, 0.0, 0.0
 	s.linear = drain
 	for _, e := range es {
-		s.slack -= e.mean
 		s.linear -= e.rate
 		s.burst += e.burst + ending*e.up
 		s.up += e.up
@@ -70,7 +68,6 @@ func worstEnding(ctx context.Context, es []*envelope, drain, leak, ending, toler
 		s.down += e.down
 		longest = math.Max(longest, e.period)
 	}
-	at0 := 0.0
 	if ending > 0 {
 		at0 = s.value(0)
 	}
@@ -92,6 +89,14 @@ func worstEnding(ctx context.Context, es []*envelope, drain, leak, ending, toler
 			end, beyond = far, math.Min(s.burst, s.burst-s.linear*far)
 		}
 	}
+	up, down := s.up, s.down
+	for _, c := range chains { // the steepest of all sums
+		steeper := -leak * c.lifted
+		for i, e := range c.es {
+			steeper += e.down - es[i].down
+		}
+		s.up, s.down = math.Max(s.up, up+leak*c.lifted), math.Max(s.down, down+steeper)
+	}
 	const rounding = 1e-12
 	best, err := s.run(ctx, 0, at0, end, tolerance*s.burst+rounding*(s.up+s.down)*end)
 	best.upper = math.Max(best.upper, beyond) + ending*surplus
@@ -100,10 +105,8 @@ func worstEnding(ctx context.Context, es []*envelope, drain, leak, ending, toler
 
 // worstFrom bounds the same for windows of some length and longer, with a positive leak.
 func worstFrom(ctx context.Context, es []*envelope, drain, leak, length float64) (backlog, error) {
-	s := search{leak: leak, slack: drain, linear: drain, up: -drain, down: drain}
+	s := search{leak: leak, linear: drain, up: -drain, down: drain, sums: []envelopes{sumOfEnvelopes(es, drain, 0)}}
 	for _, e := range es {
-		s.of = append(s.of, several{e, 1})
-		s.slack -= e.mean
 		s.linear -= e.rate
 		s.burst += e.burst
 		s.up += e.up
@@ -118,15 +121,36 @@ func worstFrom(ctx context.Context, es []*envelope, drain, leak, length float64)
 
 // search is one search for the worst window.
 type search struct {
-	of           []several
+	sums         []envelopes
 	leak, ending float64
-	slack        float64 // drain less the mean power [W]
 	// The value is at most burst - linear σ, which is the slack but for a
 	// negative leak, and its slope over σ between -down and up.
 	burst, linear, up, down float64
 	best                    backlog
 	open                    cells
 	parts                   []float64 // scratch
+}
+
+// envelopes is a sum of them, less a drain.
+type envelopes struct {
+	of    []several
+	slack float64 // drain less the mean power [W]
+	less  float64 // [J]
+}
+
+func sumOfEnvelopes(es []*envelope, drain, less float64) envelopes {
+	s := envelopes{slack: drain, less: less}
+	index := map[*envelope]int{}
+	for _, e := range es {
+		s.slack -= e.mean
+		if k, known := index[e]; known {
+			s.of[k].count++
+			continue
+		}
+		index[e] = len(s.of)
+		s.of = append(s.of, several{e, 1})
+	}
+	return s
 }
 
 // several is the envelope of a number of equal stations.
@@ -160,21 +184,33 @@ func (s *search) length(sigma float64) float64 {
 	return x / s.leak
 }
 
+// value returns the least of the sums, or that of the first when it is no more than the
+// best so far.
 func (s *search) value(sigma float64) float64 {
 	length := s.length(sigma)
-	v := -s.slack * sigma
-	s.parts = append(s.parts[:0], make([]float64, (len(s.of)+chunk-1)/chunk)...)
-	inChunks(len(s.of), func(k, from, to int) {
-		for _, e := range s.of[from:to] {
+	v, chain := s.sum(&s.sums[0], sigma, length), 0
+	for k := 1; k < len(s.sums) && v > s.best.lower; k++ {
+		if w := s.sum(&s.sums[k], sigma, length); w < v {
+			v, chain = w, k
+		}
+	}
+	if v > s.best.lower {
+		s.best.lower, s.best.length, s.best.chain = v, length, chain
+	}
+	return v
+}
+
+func (s *search) sum(es *envelopes, sigma, length float64) float64 {
+	v := -es.slack*sigma - es.less
+	s.parts = append(s.parts[:0], make([]float64, (len(es.of)+chunk-1)/chunk)...)
+	inChunks(len(es.of), func(k, from, to int) {
+		for _, e := range es.of[from:to] {
 			d, _ := e.worstEnding(length, s.ending)
 			s.parts[k] += e.count * d
 		}
 	})
 	for _, d := range s.parts {
 		v += d
-	}
-	if v > s.best.lower {
-		s.best.lower, s.best.length = v, length
 	}
 	return v
 }

@@ -38,28 +38,40 @@ import (
 // then enough but for another that lasts no time, with which the window ends. What
 // that one takes more than the cycle does before and after it is left out here and
 // added in full where windows are summed up.)
+//
+// So may, with a weight κ from 0 to 1 on top of that of the window's start, the most that
+// the station can have taken before, B of [Cycle.lift]:
+//
+//	D(L) = max over T of ∫_0^L e^(-b s) P(T-s) ds + κ e^(-b L) B(T-L)
+//
+// A window that begins earlier by dL then takes at least -(down + κ b max B) dσ more. The
+// proof that one wait is enough has both ends of the window given, and holds as it is.
 type envelope struct {
-	leak   float64     // b [1/s]
-	once   bool        // the cycle is not repeated
-	pauses []*pause    // where the station may stand still
-	times  []float64   // at which pieces of u begin, from 0, and the last one ends [s]
-	stored [][]float64 // the pieces of u [J]
-	ranges []bounds    // and what lies between which values on each
-	period float64     // [s]
-	mean   float64     // Pm [W]
-	high   float64     // max u [J]
-	up     float64     // highest power, at least 0: D grows no faster over σ [W]
-	down   float64     // highest returned power, at least 0: D falls no faster over σ [W]
-	rate   float64     // D(L) <= rate σ + burst
-	burst  float64     // [J]; without pauses max u - min u
+	leak   float64       // b [1/s]
+	before float64       // κ
+	lift   profile.Curve // B [J]; empty when κ is 0
+	once   bool          // the cycle is not repeated
+	pauses []*pause      // where the station may stand still
+	times  []float64     // at which pieces of u begin, from 0, and the last one ends [s]
+	stored [][]float64   // the pieces of u [J]
+	ranges []bounds      // and what lies between which values on each
+	period float64       // [s]
+	mean   float64       // Pm [W]
+	high   float64       // max u [J]
+	up     float64       // highest power, at least 0: D grows no faster over σ [W]
+	down   float64       // highest returned power, at least 0: D falls no faster over σ [W]
+	rate   float64       // D(L) <= rate σ + burst
+	burst  float64       // [J]; without pauses max u - min u
 
 	// u at the end and at the start of the window, with what the power at its end adds.
-	ending     float64 // μ [s]
-	surplus    float64 // by how much it takes more in a pause than just before and after [W]
-	heads      [][]float64
-	tails      [][]float64
-	headRanges []bounds
-	tailRanges []bounds
+	ending      float64     // μ [s]
+	surplus     float64     // by how much it takes more in a pause than just before and after [W]
+	starts      [][]float64 // u less κ B
+	startRanges []bounds
+	heads       [][]float64
+	tails       [][]float64
+	headRanges  []bounds
+	tailRanges  []bounds
 
 	last       float64   // where the last window sought ended: the next one may be near
 	head, tail []float64 // scratch
@@ -67,9 +79,21 @@ type envelope struct {
 
 type bounds struct{ lo, hi float64 }
 
-func newEnvelope(ctx context.Context, c Cycle, leak float64) (*envelope, error) {
+// newEnvelope returns that of a cycle. before is κ, more than 0 only without a negative leak
+// and where [liftable] holds.
+func newEnvelope(ctx context.Context, c Cycle, leak, before, added float64) (*envelope, error) {
 	load := c.Power.Shift(-c.Power.Start())
 	pauses := c.pauses()
+	var lift profile.Curve
+	if before > 0 {
+		var err error
+		if lift, err = c.lift(added); err == nil { // with the breaks of both
+			load, err = profile.Sum(load, lift.Scale(0))
+		}
+		if err != nil {
+			return nil, err
+		}
+	}
 	if leak < 0 {
 		var err error
 		if load, err = reversed(load); err != nil {
@@ -79,7 +103,7 @@ func newEnvelope(ctx context.Context, c Cycle, leak float64) (*envelope, error) 
 			pauses[i].At = math.Max(0, load.End()-pauses[i].At)
 		}
 	}
-	e := &envelope{leak: leak, once: c.Repeats == Once, period: load.Duration(), mean: load.Mean()}
+	e := &envelope{leak: leak, before: before, lift: lift, once: c.Repeats == Once, period: load.Duration(), mean: load.Mean()}
 	leak = math.Abs(leak)
 	lo, hi := load.Extrema()
 	lowest, highest := c.extremes()
@@ -127,22 +151,35 @@ func newEnvelope(ctx context.Context, c Cycle, leak float64) (*envelope, error) 
 	for i, c := range e.stored {
 		e.stored[i] = without(c, e.times[i+1]-e.times[i], 1e-17*(e.high-low)/float64(len(c)))
 	}
-	e.heads, e.tails, e.headRanges, e.tailRanges = e.stored, e.stored, e.ranges, e.ranges
+	e.starts, e.startRanges = e.stored, e.ranges
 	e.surplus = c.surplus()
 	e.limits(c, pauses, low)
+	if before > 0 {
+		most := before * lift.Max().V
+		e.burst += most
+		e.down += leak * most
+		e.starts, e.startRanges = nil, nil
+		for i, c := range e.stored {
+			h := e.times[i+1] - e.times[i]
+			c = poly.Add(nil, c, poly.Scale(nil, on(lift, e.times[i], e.times[i+1]), -before))
+			lo, _, hi, _ := poly.Extrema(c, 0, h)
+			e.starts, e.startRanges = append(e.starts, c), append(e.startRanges, bounds{lo, hi})
+		}
+	}
+	e.heads, e.tails, e.headRanges, e.tailRanges = e.stored, e.starts, e.ranges, e.startRanges
 	if !(e.burst <= math.MaxFloat64 && e.rate <= math.MaxFloat64) {
 		return nil, fmt.Errorf("%w: energy of a cycle", ErrRange)
 	}
 	for _, w := range pauses {
-		// The cycle from the pause on; what happens once in one piece.
-		from := load
-		if w.At > 0 && w.At < load.End() {
-			if from, err = load.Repeat(2).Slice(w.At, w.At+e.period); err != nil {
-				return nil, err
-			}
-			from = from.Shift(-w.At)
+		from, err := e.from(load, w.At)
+		if err != nil {
+			return nil, err
 		}
-		p, err := newPause(ctx, from, w, leak, e.once)
+		gained, err := e.from(lift, w.At)
+		if err != nil {
+			return nil, err
+		}
+		p, err := newPause(ctx, from, gained, w, leak, before, e.once)
 		if err != nil {
 			return nil, err
 		}
@@ -151,13 +188,30 @@ func newEnvelope(ctx context.Context, c Cycle, leak float64) (*envelope, error) 
 	return e, nil
 }
 
+// from returns a cycle from the time of a pause on; what happens once in one piece.
+func (e *envelope) from(c profile.Curve, at float64) (profile.Curve, error) {
+	if !(at > 0 && at < c.End()) {
+		return c, nil
+	}
+	c, err := c.Repeat(2).Slice(at, at+e.period)
+	return c.Shift(-at), err
+}
+
+// on returns the polynomial that a curve is between two of its times, from the first on.
+func on(c profile.Curve, from, to float64) []float64 {
+	mid := from + (to-from)/2
+	i := sort.Search(c.Pieces()-1, func(i int) bool { _, t1, _ := c.Piece(i); return t1 > mid })
+	t0, _, p := c.Piece(i)
+	return poly.Shift(nil, p, from-t0)
+}
+
 // weigh sets the time as which the power at the end of windows counts.
 func (e *envelope) weigh(ending float64) {
 	if ending == e.ending {
 		return
 	}
 	e.ending, e.last = ending, 0
-	e.heads, e.tails, e.headRanges, e.tailRanges = e.stored, e.stored, e.ranges, e.ranges
+	e.heads, e.tails, e.headRanges, e.tailRanges = e.stored, e.starts, e.ranges, e.startRanges
 	for _, p := range e.pauses {
 		p.weigh(ending, e.leak < 0)
 	}
@@ -315,6 +369,19 @@ func (e *envelope) worstEnding(length, ending float64) (energy float64, at windo
 		}
 	}
 	return energy, at
+}
+
+// startOf returns the time of the cycle at which its worst window of a length begins [s].
+func (e *envelope) startOf(length float64) float64 {
+	_, at := e.worst(length)
+	start := at.end - length
+	if at.pause > 0 {
+		start = e.pauses[at.pause-1].at - math.Max(0, length-at.stand-at.after)
+	}
+	if e.once {
+		return math.Max(0, start)
+	}
+	return positiveMod(start, e.period)
 }
 
 // sigma returns (1 - e^(-b L))/b, L without leak.

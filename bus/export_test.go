@@ -2,6 +2,7 @@ package bus
 
 import (
 	"context"
+	"math"
 
 	"example.com/headroom/profile"
 )
@@ -13,7 +14,7 @@ func (b Bus) SimulateWithin(ctx context.Context, load profile.Curve, start State
 
 // WorstWindow returns what [envelope] knows of windows of one length.
 func WorstWindow(load profile.Curve, leak, length float64) (energy, end float64, err error) {
-	e, err := newEnvelope(context.Background(), Cycle{Power: load, Repeats: Strictly}, leak)
+	e, err := newEnvelope(context.Background(), Cycle{Power: load, Repeats: Strictly}, leak, 0, 0)
 	if err != nil {
 		return 0, 0, err
 	}
@@ -28,7 +29,7 @@ const BacklogTolerance = fine
 func WorstBacklog(loads []profile.Curve, drain, leak float64) (lower, upper, length, swing float64, err error) {
 	es := make([]*envelope, len(loads))
 	for i, l := range loads {
-		if es[i], err = newEnvelope(context.Background(), Cycle{Power: l, Repeats: Strictly}, leak); err != nil {
+		if es[i], err = newEnvelope(context.Background(), Cycle{Power: l, Repeats: Strictly}, leak, 0, 0); err != nil {
 			return 0, 0, 0, 0, err
 		}
 		swing += es[i].burst
@@ -49,7 +50,7 @@ func (n Network) SimulateWithin(ctx context.Context, loads []profile.Curve, star
 // course, from time 0, of which the time to length is such a window; rate and burst
 // are those of its linear bound.
 func WorstOf(c Cycle, leak, length float64) (energy, offset float64, stills []Standstill, rate, burst float64, err error) {
-	e, err := newEnvelope(context.Background(), c, leak)
+	e, err := newEnvelope(context.Background(), c, leak, 0, 0)
 	if err != nil {
 		return 0, 0, nil, 0, 0, err
 	}
@@ -61,7 +62,7 @@ func WorstOf(c Cycle, leak, length float64) (energy, offset float64, stills []St
 // WorstEnding is WorstOf where the power at the end of the window counts as energy of a
 // time. surplus is what a wait in which the window ends may add to it.
 func WorstEnding(c Cycle, leak, length, ending float64) (energy, offset float64, stills []Standstill, surplus, burst float64, err error) {
-	e, err := newEnvelope(context.Background(), c, leak)
+	e, err := newEnvelope(context.Background(), c, leak, 0, 0)
 	if err != nil {
 		return 0, 0, nil, 0, 0, err
 	}
@@ -88,4 +89,66 @@ func RiseLines(b Bus, drawn, returned float64) (lines []Line, braking int) {
 		}
 	}
 	return lines, len(lines) - blocked
+}
+
+// WorstLifted is WorstOf where what was taken before the window, with a power added, counts
+// too. The window is the last of the course from time 0 to instant.
+func WorstLifted(c Cycle, leak, length, before, added, instant float64) (energy, offset float64, stills []Standstill, rate, burst float64, err error) {
+	e, err := newEnvelope(context.Background(), c, leak, before, added)
+	if err != nil {
+		return 0, 0, nil, 0, 0, err
+	}
+	energy, at := e.worst(length)
+	offset, stills = c.meeting(at, instant)
+	return energy + e.mean*sigma(leak, length), offset, stills, e.rate, e.burst, nil
+}
+
+// ChainedBacklog bounds the worst backlog with chains, and returns the sums that it bounds
+// and the width of the bracket.
+func ChainedBacklog(cycles []Cycle, drain, leak, rise float64) (upper, width float64, of func(length float64) float64, err error) {
+	ctx := context.Background()
+	added, _ := lifting(cycles)
+	weighted := func(before float64) ([]*envelope, error) {
+		es := make([]*envelope, len(cycles))
+		for i, c := range cycles {
+			back, err := c.times(-1, -1)
+			if err != nil {
+				return nil, err
+			}
+			if es[i], err = newEnvelope(ctx, back, leak, before, added[i]); err != nil {
+				return nil, err
+			}
+			width += fine * es[i].burst
+		}
+		return es, nil
+	}
+	es, err := weighted(0)
+	if err != nil {
+		return 0, 0, nil, err
+	}
+	var chains []chain
+	for _, before := range multipliers {
+		es, err := weighted(before)
+		if err != nil {
+			return 0, 0, nil, err
+		}
+		chains = append(chains, chain{es, before * rise})
+	}
+	b, err := worstBacklog(ctx, es, drain, leak, fine, chains...)
+	of = func(length float64) float64 {
+		sum := func(es []*envelope, lifted float64) float64 {
+			v := -drain*sigma(leak, length) - lifted*math.Exp(-leak*length)
+			for _, e := range es {
+				d, _ := e.worst(length)
+				v += d + e.mean*sigma(leak, length)
+			}
+			return v
+		}
+		least := sum(es, 0)
+		for _, c := range chains {
+			least = math.Min(least, sum(c.es, c.lifted))
+		}
+		return least
+	}
+	return b.upper, width, of, err
 }

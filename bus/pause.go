@@ -21,6 +21,9 @@ import (
 //
 //	w σ(L) + α(τ) + e^(-b (L-y)) β(y)
 //
+// and where what was taken before it counts too, κ e^(-b L) B(t_p-y) more: β(y) + κ e^(-b y)
+// B(t_p-y) in place of β(y).
+//
 // That τ and y are apart but for τ + y <= L makes the greatest value easy to
 // find: unless the station does not stand still at all, which the windows of the
 // strict cycle cover, τ is where α has a local maximum, or 0, and y where e^(b y)
@@ -50,15 +53,17 @@ import (
 //
 //	α(τ+nT) = α(τ) + e^(-b τ) K_n,   K_n = X (1 - e^(-n b T))/(1 - e^(-b T))
 type pause struct {
-	at     float64 // t_p, in the cycle [s]
-	power  float64 // w [W]
-	leak   float64 // b [1/s], >= 0
-	period float64 // [s]
-	cycle  float64 // X [J]; 0 for what happens once
-	after  track   // α, and e^(-b τ)
-	prior  track   // β, and e^(-b y)
-	marks  []mark  // local maxima of α, each higher than those before
-	before []mark  // of e^(b y) β(y)
+	at     float64       // t_p, in the cycle [s]
+	power  float64       // w [W]
+	leak   float64       // b [1/s], >= 0
+	weight float64       // κ, of what was taken before the window
+	lift   profile.Curve // B(t_p-y) over y
+	period float64       // [s]
+	cycle  float64       // X [J]; 0 for what happens once
+	after  track         // α, and e^(-b τ)
+	prior  track         // β, and e^(-b y)
+	marks  []mark        // local maxima of α, each higher than those before
+	before []mark        // of e^(b y) β(y)
 
 	// The time μ as which the power counts that the window ends with, or, run
 	// backwards, seems to start with: μ P is μ (α' + w + b α) and μ (w + e^(b y) β').
@@ -79,11 +84,17 @@ type track struct {
 	value, decay [][]float64
 }
 
-// newPause looks at a cycle that begins at t_p.
-func newPause(ctx context.Context, from profile.Curve, w Wait, leak float64, once bool) (*pause, error) {
-	p := &pause{at: w.At, power: w.Power, leak: leak, period: from.Duration()}
-	nothing := mark{decay: 1}
-	p.marks, p.before = []mark{nothing}, []mark{nothing}
+// newPause looks at a cycle that begins at t_p, and likewise what it can have taken before
+// each time of it, if that counts.
+func newPause(ctx context.Context, from, lift profile.Curve, w Wait, leak, before float64, once bool) (*pause, error) {
+	p := &pause{at: w.At, power: w.Power, leak: leak, weight: before, period: from.Duration()}
+	p.marks, p.before = []mark{{decay: 1}}, []mark{{decay: 1}}
+	if before > 0 {
+		var err error
+		if p.lift, err = reversed(lift); err != nil {
+			return nil, err
+		}
+	}
 	lo, hi := from.Extrema()
 	scale := math.Max(math.Abs(hi.V-p.power), math.Abs(lo.V-p.power)) * p.period
 	if leak*p.period > 1 {
@@ -221,9 +232,16 @@ func (p *pause) peaks(dst []mark, k float64) []mark {
 // heights returns the local maxima of e^(b y) β(y), and of what the power adds, in dst.
 func (p *pause) heights(dst []mark) []mark {
 	dst = append(dst[:0], mark{0, p.first * p.power, 1})
+	if p.weight > 0 {
+		dst[0].value += p.weight * p.lift.At(0)
+	}
 	t := p.prior
 	for i, v := range t.value {
 		h := t.times[i+1] - t.times[i]
+		if p.weight > 0 {
+			b := on(p.lift, t.times[i], t.times[i+1])
+			v = poly.Add(nil, v, poly.Scale(b, poly.Mul(nil, b, t.decay[i]), p.weight))
+		}
 		if p.first != 0 {
 			still := poly.Scale(nil, t.decay[i], p.power)
 			v = poly.Add(nil, v, poly.Scale(still, poly.Add(still, still, poly.Derivative(nil, v)), p.first))

@@ -17,6 +17,7 @@ type riseLine struct {
 	least, slope, drop float64
 	// variant: a line like another, from a lower threshold.
 	variant bool
+	brake   bool // from where a resistor works
 }
 
 // riseLines returns the bounds on the course of the bank's energy above the
@@ -159,6 +160,7 @@ func (b Bus) brakeLine(d demand, i int, bleed float64, above func(from, g float6
 		before = late + rs*d.returned/on + b.lag
 	}
 	return riseLine{
+		brake:   true,
 		line:    above(late, g),
 		highest: func(x float64) float64 { return math.Max(before, k*(x+rs*d.returned/on+b.lag)) },
 		least:   before, slope: k, drop: k * rs / on,
@@ -179,7 +181,8 @@ func (b Bus) rise(ctx context.Context, stations []Cycle, d demand) (Bound, error
 func (b Bus) riseBound(ctx context.Context, stations []Cycle, d demand) (Bound, []alignment, error) {
 	best := Bound{Reason: fmt.Sprintf("the stations return up to %.4g W more than they draw on average, and nothing drains as much", -meanOf(stations))}
 	var ways []alignment
-	for _, l := range b.riseLines(d) {
+	lines := b.riseLines(d)
+	for _, l := range lines {
 		es, err := l.weighted(ctx, stations, -1)
 		if err != nil {
 			return Bound{}, nil, err
@@ -188,18 +191,33 @@ func (b Bus) riseBound(ctx context.Context, stations []Cycle, d demand) (Bound, 
 		if err != nil {
 			return Bound{}, nil, err
 		}
+		before, err := b.chained(ctx, stations, lines, l, es, most)
+		if err != nil {
+			return Bound{}, nil, err
+		}
+		if before != nil {
+			if most, err = worstBacklog(ctx, es, l.drain, l.leak, fineFor(len(es)), before...); err != nil {
+				return Bound{}, nil, err
+			}
+		}
 		x := math.Sqrt(l.from*l.from + 2*(most.upper+b.margin)/b.Bank.Capacitance)
 		x = math.Max(x, l.from) // squares of next to nothing are 0
 		v := l.highest(x)
-		way := alignment{es, most.length, 0}
+		of := func(m backlog) []*envelope {
+			if m.chain > 0 {
+				return before[m.chain-1].es
+			}
+			return es
+		}
+		way := alignment{of(most), most.length, 0}
 		if l.drop > 0 && b.instant() && v <= math.MaxFloat64 {
-			u, last, ending, err := b.riseEnding(ctx, es, l, x)
+			u, last, ending, err := b.riseEnding(ctx, es, l, x, before)
 			if err != nil {
 				return Bound{}, nil, err
 			}
 			if u < v {
 				v = u
-				way = alignment{es, last.length, ending}
+				way = alignment{of(last), last.length, ending}
 			}
 		}
 		if v <= math.MaxFloat64 && (!best.Exists || v < best.Voltage) {
@@ -226,12 +244,12 @@ func (b Bus) riseBound(ctx context.Context, stations []Cycle, d demand) (Bound, 
 //
 // with the powers p that are returned in the end of the window: a sum of maxima of the
 // stations. Tangents at x and half way to it are tried.
-func (b Bus) riseEnding(ctx context.Context, es []*envelope, l riseLine, x float64) (v float64, last backlog, ending float64, err error) {
+func (b Bus) riseEnding(ctx context.Context, es []*envelope, l riseLine, x float64, before []chain) (v float64, last backlog, ending float64, err error) {
 	v = math.Inf(1)
 	for _, t := range []float64{x, (x + l.from) / 2} {
 		ct := b.Bank.Capacitance * t
 		mu := ct * l.drop / l.slope
-		most, err := worstEnding(ctx, es, l.drain, l.leak, mu, fineFor(len(es)))
+		most, err := worstEnding(ctx, es, l.drain, l.leak, mu, fineFor(len(es)), before...)
 		if err != nil {
 			return 0, last, 0, err
 		}

@@ -30,6 +30,7 @@ type line struct {
 	drain            float64 // [W]
 	leak             float64 // [1/s]
 	adverse, helpful float64
+	before           float64 // weight of what is taken before the window, relative to its start
 }
 
 // weighted returns the envelopes of sign·P with the weights of the line. Equal
@@ -40,6 +41,7 @@ func (l line) weighted(ctx context.Context, stations []Cycle, sign float64) ([]*
 	if sign < 0 {
 		up, down = down, up
 	}
+	added, _ := lifting(stations)
 	first := firstOf(stations)
 	errs := make([]error, len(stations))
 	inChunks(len(stations), func(_, from, to int) {
@@ -50,7 +52,7 @@ func (l line) weighted(ctx context.Context, stations []Cycle, sign float64) ([]*
 			s, err := stations[i].times(up, down)
 			if err != nil {
 				errs[i] = fmt.Errorf("%w: power of station %d", ErrRange, i)
-			} else if es[i], err = newEnvelope(ctx, s, l.leak); err != nil {
+			} else if es[i], err = newEnvelope(ctx, s, l.leak, l.before, added[i]); err != nil {
 				errs[i] = fmt.Errorf("station %d: %w", i, err)
 			}
 		}
