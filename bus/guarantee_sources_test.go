@@ -73,6 +73,25 @@ func TestGuaranteeOfEverySource(t *testing.T) {
 	assert.Less(t, closest[1], 0.01)
 }
 
+// randomAveraged returns a rectifier without its ripple, of about a no-load voltage, that
+// can give about a power.
+func randomAveraged(r *rand.Rand, volts, power float64) bus.Source {
+	x := bus.Rectifier{
+		Kind: pick(r, bus.HalfWave, bus.Bridge, bus.ThreePhaseBridge), Voltage: volts / math.Sqrt2, Frequency: pick(r, 50., 60),
+		LineTolerance: pick(r, 0, 0.1),
+	}
+	impedance := volts * volts / (power * between(r, 8, 40))
+	x.Resistance = impedance * between(r, 0.3, 1)
+	if r.IntN(2) == 0 {
+		x.Inductance = impedance * between(r, 0.1, 1) / (2 * math.Pi * x.Frequency)
+	}
+	a, err := x.Averaged(context.Background())
+	if err != nil {
+		panic(err)
+	}
+	return a
+}
+
 // anySource gives a machine a source of any kind, several of them, or several
 // resistors that may switch late, and returns the no-load voltage that it had.
 func (m *machine) anySource(r *rand.Rand) float64 {
@@ -81,7 +100,9 @@ func (m *machine) anySource(r *rand.Rand) float64 {
 		mean += s.Positive().Mean()
 	}
 	mean = math.Max(mean, 20)
-	if r.IntN(2) == 0 {
+	if r.IntN(6) == 0 {
+		m.bus.Source = randomAveraged(r, volts, 3*mean)
+	} else if r.IntN(2) == 0 {
 		m.bus.Source = bus.Parallel{randomSource(r, volts, 2*mean), randomSource(r, volts, 2*mean)}
 	} else {
 		m.bus.Source = randomSource(r, volts, 3*mean)

@@ -160,9 +160,15 @@ func (g gapTable) add(m machine, x bus.Bound, k int, best float64) {
 	noLoad := m.bus.High().Source.NoLoadVoltage()
 	if k == 0 {
 		noLoad = m.bus.Low().Source.NoLoadVoltage()
-		kind = "sag, current limit"
-		if _, ok := m.bus.Source.(bus.Resistive); ok {
+		switch s := m.bus.Source.(type) {
+		case bus.Resistive:
 			kind = "sag, resistive"
+		case bus.SwitchMode:
+			if kind = "sag, current limit"; s.Overload == bus.Foldback || s.PeakCurrent > 0 {
+				kind = "sag, foldback or timed peak"
+			}
+		default:
+			kind = "sag, other sources"
 		}
 	} else if m.bus.Brakes != nil {
 		kind = "rise, brake"
@@ -187,9 +193,9 @@ func (g gapTable) log(t *testing.T) {
 		names = append(names, k)
 	}
 	slices.Sort(names)
-	t.Logf("%-33s %3s  %-29s %-29s %-29s %s", "", "n", "gap to the worst seen, %", "gap to the witness, %", "bound off no-load, %", "gap, % of the way off no-load")
+	t.Logf("%-39s %3s  %-29s %-29s %-29s %s", "", "n", "gap to the worst seen, %", "gap to the witness, %", "bound off no-load, %", "gap, % of the way off no-load")
 	for _, k := range names {
-		line := fmt.Sprintf("%-33s %3d", k, len(g[k]))
+		line := fmt.Sprintf("%-39s %3d", k, len(g[k]))
 		for column := range 4 {
 			var v []float64
 			for _, x := range g[k] {
