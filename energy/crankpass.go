@@ -37,7 +37,8 @@ func (p *pass) checkTurns(position profile.Curve) error {
 func (p *pass) turn(at interval, v form) {
 	p.cuts = p.cuts[:0]
 	p.timeBreaks(at.lo, at.hi)
-	from, to := poly.Eval(p.x, at.lo), poly.Eval(p.x, at.hi)
+	x := p.position()
+	from, to := poly.Eval(x, at.lo), poly.Eval(x, at.hi)
 	lowest, highest := min(from, to), max(from, to)
 	for _, angle := range p.breakAngles() {
 		for n := math.Ceil((lowest - angle) / (2 * math.Pi)); ; n++ {
@@ -108,7 +109,8 @@ func (p *pass) smooth(at interval, v form) {
 func (p *pass) sample(at interval, v form) (c [4]interpolant) {
 	var xb [maxPosition]float64
 	var vb, fb [maxTorque]float64
-	angle, speed, timed := poly.Shift(xb[:0], p.x[:degree(p.x)+1], at.lo), v.coefs(&vb), p.during(at).coefs(&fb)
+	path := p.position()
+	angle, speed, timed := poly.Shift(xb[:0], path[:degree(path)+1], at.lo), v.coefs(&vb), p.during(at).coefs(&fb)
 	angle[0] = math.Mod(angle[0], 2*math.Pi) // the rounding of a large angle would look like noise
 	h := at.length()
 	x, k, _ := p.crank.At(poly.Eval(angle, h/2))

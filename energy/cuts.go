@@ -11,7 +11,7 @@ import (
 func (p *pass) cutAt(lo, hi float64) {
 	p.cuts = p.cuts[:0]
 	p.timeBreaks(lo, hi)
-	from, to := poly.Eval(p.x, lo), poly.Eval(p.x, hi)
+	from, to := poly.Eval(p.position(), lo), poly.Eval(p.position(), hi)
 	for _, x := range p.load.ExternalByPosition.between(min(from, to), max(from, to)) {
 		p.reach(x, lo, hi)
 	}
@@ -36,7 +36,7 @@ func (p *pass) timeBreaks(lo, hi float64) {
 // to hi, is x.
 func (p *pass) reach(x, lo, hi float64) {
 	var shifted, roots [maxPosition]float64
-	q := append(shifted[:0], p.x...)
+	q := append(shifted[:0], p.position()...)
 	q[0] -= x
 	if r := poly.Roots(roots[:0], q, lo, hi); len(r) > 0 {
 		p.cuts = append(p.cuts, r[0])

@@ -25,9 +25,16 @@ func (p *pass) emit(w, rated, torque form, sgn float64) {
 	if p.linear > 0 {
 		p.book.Drive += p.linear * math.Abs(torque.integral(h))
 	}
-	for i, v := range square {
-		bus[i] = gap[i] + heating*v
-		square[i] = p.copper * v
+	if len(square) == 5 { // nearly always, and without a loop much faster
+		b, g, s := (*[5]float64)(bus), (*[5]float64)(gap), (*[5]float64)(square)
+		s0, s1, s2, s3, s4 := s[0], s[1], s[2], s[3], s[4]
+		b[0], b[1], b[2], b[3], b[4] = g[0]+heating*s0, g[1]+heating*s1, g[2]+heating*s2, g[3]+heating*s3, g[4]+heating*s4
+		s[0], s[1], s[2], s[3], s[4] = p.copper*s0, p.copper*s1, p.copper*s2, p.copper*s3, p.copper*s4
+	} else {
+		for i, v := range square {
+			bus[i] = gap[i] + heating*v
+			square[i] = p.copper * v
+		}
 	}
 	if conducting != 0 {
 		for i, v := range t {

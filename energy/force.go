@@ -49,7 +49,8 @@ func (p *pass) drags(path float64) (square float64) {
 // breaks, and books the work of those from outside.
 func (p *pass) varying(at interval, v form) form {
 	var buf [maxPosition]float64
-	position := poly.Shift(buf[:0], p.x[:degree(p.x)+1], at.lo)
+	path := p.position()
+	position := poly.Shift(buf[:0], path[:degree(path)+1], at.lo)
 	x, h := p.tails.form(position), at.length()
 	outside := p.during(at)
 	if len(p.load.ExternalByPosition.Position) > 0 {

@@ -9,7 +9,7 @@ import (
 // stand holds the load at rest with the least torque that does.
 func (p *pass) stand(at interval) {
 	p.sign = 0
-	x, k := p.x[0], 1.0
+	x, k := p.position()[0], 1.0
 	if p.turns {
 		x, k, _ = p.crank.At(x)
 	}

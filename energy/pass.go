@@ -1,6 +1,10 @@
 package energy
 
-import "math"
+import (
+	"math"
+
+	"example.com/headroom/profile"
+)
 
 // pass is one walk over the pieces of a motion, from the load to the bus. What does not
 // change on the way is worked out by setUp.
@@ -34,14 +38,15 @@ type pass struct {
 
 	sliver, noise float64 // a time [s] and a speed [m/s] that count as nothing
 
-	t0, t1 float64   // start and end of the piece of the motion at hand [s]
-	x      []float64 // position of the load or crank there
-	sign   float64   // of the speed on the part of it at hand, 0 at standstill
-	at     interval  // the part
-	h      float64   // how long it is [s]
-	v      form      // speed of the load or crank on it
-	cuts   []float64 // times in the piece at which it is cut
-	held   []float64 // the same, while a hold cuts further
+	path   profile.Curve // position of the load or crank
+	i      int           // the piece of the motion at hand
+	t0, t1 float64       // its start and end [s]
+	sign   float64       // of the speed on the part of it at hand, 0 at standstill
+	at     interval      // the part
+	h      float64       // how long it is [s]
+	v      form          // speed of the load or crank on it
+	cuts   []float64     // times in the piece at which it is cut
+	held   []float64     // the same, while a hold cuts further
 
 	slack   bool // whether the rope has gone slack, at slackAt [s]
 	slackAt float64
@@ -143,11 +148,16 @@ func (p *pass) setUp(a *Axis, width, n int) {
 	p.room.lay([outputs]int{width, torque, rated, rated + width - 1, 2*torque - 1, 2*torque - 1}, n+max(1, n/3)*(p.n+1))
 }
 
-// piece follows the piece of the motion from t0 to t1 [s] with a speed and a position of
-// the load.
-func (p *pass) piece(t0, t1 float64, speed, position []float64) {
+// position returns the position of the load or crank on the piece of the motion at hand.
+func (p *pass) position() []float64 {
+	_, _, x := p.path.Piece(p.i)
+	return x
+}
+
+// piece follows piece i of the motion, from t0 to t1 [s] with a speed of the load.
+func (p *pass) piece(i int, t0, t1 float64, speed []float64) {
 	p.tails.release(0)
-	p.t0, p.t1, p.x = t0, t1, position
+	p.i, p.t0, p.t1 = i, t0, t1
 	at, v := interval{0, t1 - t0}, p.tails.form(speed[:degree(speed)+1])
 	if v.bound(at.hi) <= p.noise {
 		p.stand(at)

@@ -77,6 +77,7 @@ func (p *pass) follow(a *Axis, m profile.Motion, t *Trace) error {
 		return err
 	}
 	p.setUp(a, width, n)
+	p.path = position
 	duration := m.Duration()
 	p.sliver = relative * duration
 	p.noise = relative * fastest
@@ -87,8 +88,7 @@ func (p *pass) follow(a *Axis, m profile.Motion, t *Trace) error {
 	}
 	for i := range n {
 		t0, t1, v := speed.Piece(i)
-		_, _, x := position.Piece(i)
-		p.piece(t0, t1, v, x)
+		p.piece(i, t0, t1, v)
 	}
 	if p.crowded {
 		return motionFault(fmt.Sprintf("more than %d pieces", maxCrankPieces), "fewer turns of the crank, or fewer breaks of its forces")
