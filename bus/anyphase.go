@@ -192,25 +192,27 @@ func (b Bus) checkStations(stations []Cycle) error {
 }
 
 func (b Bus) anyPhase(ctx context.Context, stations, returning []Cycle, g *Guarantee) error {
-	es, err := line{adverse: 1, helpful: 1}.weighted(ctx, returning, -1)
-	if err != nil {
+	burst := func() error {
+		es, err := line{adverse: 1, helpful: 1}.weighted(ctx, returning, -1)
+		if err != nil {
+			return err
+		}
+		most, err := worstBacklog(ctx, es, 0, 0, fineFor(len(es)))
+		g.ReturnedBurst = most.upper
 		return err
 	}
-	burst, err := worstBacklog(ctx, es, 0, 0, fineFor(len(es)))
-	if err != nil {
-		return err
-	}
-	g.ReturnedBurst = burst.upper
 	if noLoad, heats := b.SourceHeatsResistor(); heats {
 		reason := b.heatsReason(noLoad)
 		g.Sag, g.Rise = Bound{Reason: reason}, Bound{Reason: reason}
-		return nil
+		return burst()
 	}
 	d := peaks(stations).or(peaks(returning))
-	if g.Sag, err = b.Low().sag(ctx, stations, d); err != nil {
-		return err
-	}
-	if g.Rise, err = b.High().rise(ctx, returning, d); err != nil {
+	err := atOnce(
+		func() (err error) { g.Sag, err = b.Low().sag(ctx, stations, d); return err },
+		func() (err error) { g.Rise, err = b.High().rise(ctx, returning, d); return err },
+		burst,
+	)
+	if err != nil {
 		return err
 	}
 	if reason := b.forgets(g); reason != "" {

@@ -414,7 +414,7 @@ func (e *envelope) best(length, now, before float64) (energy, end float64) {
 	defer func() { e.last = end }()
 	for i < len(e.stored) {
 		headEnd, tailEnd := e.times[i+1], e.times[j+1]+lag
-		t1 := math.Min(headEnd, tailEnd)
+		t1 := min(headEnd, tailEnd)
 		if t1 > t && now*e.headRanges[i].hi-before*e.tailRanges[j].lo <= energy {
 			t = t1 // nothing higher here
 		} else if t1 > t {
@@ -448,7 +448,14 @@ func (e *envelope) best(length, now, before float64) (energy, end float64) {
 
 // at returns heads or tails at a time within the cycle.
 func (e *envelope) at(of [][]float64, t float64) float64 {
-	i := sort.Search(len(of)-1, func(i int) bool { return e.times[i+1] > t })
+	i, end := 0, len(of)-1
+	for i < end { // a binary search
+		if mid := (i + end) / 2; e.times[mid+1] > t {
+			end = mid
+		} else {
+			i = mid + 1
+		}
+	}
 	return poly.Eval(of[i], t-e.times[i])
 }
 

@@ -109,7 +109,7 @@ func (b Bus) collapse(ctx context.Context, stations []Cycle, bound Bound) (Bound
 
 const (
 	closeEnough = 0.002   // gap to the bound, relative to how far it is off the start, that is left alone
-	searchRuns  = 100     // simulations that the search around a witness may take
+	searchRuns  = 40      // simulations that the search around a witness may take
 	searchSteps = 100_000 // steps of integration that they may take together
 	searchFirst = 0.1     // first step of the search, relative to a station's cycle
 	searchLast  = searchFirst / 30

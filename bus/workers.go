@@ -35,3 +35,24 @@ func inChunks(n int, f func(k, from, to int)) {
 	}
 	wait.Wait()
 }
+
+// atOnce calls functions at the same time and returns the error of the first one, in their
+// order, that has one.
+func atOnce(each ...func() error) error {
+	errs := make([]error, len(each))
+	var wait sync.WaitGroup
+	for i, f := range each {
+		wait.Add(1)
+		go func() {
+			defer wait.Done()
+			errs[i] = f()
+		}()
+	}
+	wait.Wait()
+	for _, err := range errs {
+		if err != nil {
+			return err
+		}
+	}
+	return nil
+}
