@@ -158,6 +158,17 @@ func (c Cycle) raised(by float64) (Cycle, error) {
 	return c, nil
 }
 
+// atLeast returns the cycle with every power below a given one raised to it.
+func (c Cycle) atLeast(power float64) (Cycle, error) {
+	c, err := c.raised(-power)
+	if err == nil {
+		if c, err = c.times(1, 0); err == nil {
+			c, err = c.raised(power)
+		}
+	}
+	return c, err
+}
+
 // each returns the cycle with the powers of its pauses mapped.
 func (c Cycle) each(f func(power float64) float64) Cycle {
 	c.Idle = f(c.Idle)

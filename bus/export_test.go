@@ -76,19 +76,35 @@ func WorstEnding(c Cycle, leak, length, ending float64) (energy, offset float64,
 func WorstWithin(c profile.Curve, h, sign float64) profile.Curve { return worstWithin(c, h, sign) }
 
 // Line is a bound on the course of the bank's energy from a threshold on.
-type Line struct{ From, Drain, Leak, Adverse, Helpful float64 }
+type Line struct{ From, Drain, Leak, Adverse, Helpful, Floor float64 }
 
 // RiseLines returns the lines above the source's no-load voltage and, last, those above a
 // resistor's threshold, with how many these are.
 func RiseLines(b Bus, drawn, returned float64) (lines []Line, braking int) {
 	blocked := 0
-	for _, l := range b.riseLines(demand{drawn, returned}) {
-		lines = append(lines, Line{l.from, l.drain, l.leak, l.adverse, l.helpful})
+	for _, l := range b.riseLines(demand{drawn: drawn, returned: returned}) {
+		lines = append(lines, Line{l.from, l.drain, l.leak, l.adverse, l.helpful, l.floor})
 		if l.least == b.Source.NoLoadVoltage() {
 			blocked++
 		}
 	}
 	return lines, len(lines) - blocked
+}
+
+// SagLines returns the lines below the source's no-load voltage for a bus that stays at low or
+// above and a bank at bank or above, and how many of them leave out returned powers.
+func SagLines(b Bus, drawn, returned, low, bank float64) (lines []Line, clipped int) {
+	demands := []demand{{drawn: drawn, returned: returned}}
+	for _, part := range b.charges() {
+		demands = append(demands, demand{drawn: drawn, clipped: true, charging: part})
+	}
+	for _, d := range demands {
+		for _, reach := range b.Source.sagLines() {
+			l := b.Source.sagLine(b, d, low, bank, reach)
+			lines = append(lines, Line{l.from, l.drain, l.leak, l.adverse, l.helpful, l.floor})
+		}
+	}
+	return lines, len(b.charges()) * len(b.Source.sagLines())
 }
 
 // WorstLifted is WorstOf where what was taken before the window, with a power added, counts

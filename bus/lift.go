@@ -31,19 +31,20 @@ func (c Cycle) lift(added float64) (profile.Curve, error) {
 		return profile.Curve{}, fmt.Errorf("%w: energy of a cycle", ErrRange)
 	}
 	lowest = math.Min(lowest, 0)
+	sliver := 1e-12 * u.End()
 	breaks := []float64{0}
 	var pieces [][]float64
 	var turns, roots []float64
 	for i := range u.Pieces() {
 		t0, t1, p := u.Piece(i)
-		add := func(from, to float64, q []float64) {
+		add := func(to float64, q []float64) { // from the last break on
 			at := t0 + to
-			if to == t1-t0 {
+			if t1-at <= sliver {
 				at = t1
 			}
-			if at > breaks[len(breaks)-1] {
+			if last := breaks[len(breaks)-1]; at-last > sliver || at == t1 && at > last {
 				breaks = append(breaks, at)
-				pieces = append(pieces, poly.Shift(nil, q, from))
+				pieces = append(pieces, poly.Shift(nil, q, last-t0))
 			}
 		}
 		roots = poly.Roots(roots, poly.Derivative(nil, p), 0, t1-t0)
@@ -53,7 +54,7 @@ func (c Cycle) lift(added float64) (profile.Curve, error) {
 			above := poly.Add(nil, p, []float64{-lowest})
 			end := poly.Eval(p, to)
 			if end >= lowest {
-				add(from, to, above)
+				add(to, above)
 				continue
 			}
 			passes := from
@@ -62,8 +63,8 @@ func (c Cycle) lift(added float64) (profile.Curve, error) {
 					passes = x[0]
 				}
 			}
-			add(from, passes, above)
-			add(passes, to, []float64{0})
+			add(passes, above)
+			add(to, []float64{0})
 			lowest = end
 		}
 	}

@@ -186,3 +186,10 @@ func TestChainedBacklog(t *testing.T) {
 	assert.Greater(t, helped, 5)
 	t.Logf("%d brackets are tight, %d bounds are lower than without what came before", tight, helped)
 }
+
+// A machine where a break of B is next to one of the power, and its station waits there.
+func TestLiftBreaksSideBySide(t *testing.T) {
+	m, stations := randomHostile(3994)
+	_, err := m.bus.AnyPhase(t.Context(), stations, nil)
+	require.NoError(t, err)
+}

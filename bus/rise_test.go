@@ -11,6 +11,24 @@ import (
 	"example.com/headroom/bus"
 )
 
+// busOver returns the highest V with V = Vc - Rs i(V), of a bank at Vc that gives the current i.
+func busOver(vc, rs float64, i func(v float64) float64) (v float64, ok bool) {
+	over := func(v float64) bool { return v+rs*i(v) > vc }
+	hi := 2*vc + 100
+	lo := hi
+	for lo > 5 && over(lo) {
+		hi, lo = lo, lo*0.999
+	}
+	for range 60 {
+		if m := (lo + hi) / 2; over(m) {
+			hi = m
+		} else {
+			lo = m
+		}
+	}
+	return lo, lo > 5
+}
+
 // The lines of the rise against the circuit itself: at any voltage of the bank from the
 // threshold on, with any powers drawn and returned and the resistor as it may be, the
 // bank takes no more than the line says. The bus follows from V = Vc - Rs i by bisection.
@@ -61,21 +79,9 @@ func TestRiseLines(t *testing.T) {
 					}
 					return i
 				}
-				over := func(v float64) bool { return v+b.Bank.SeriesResistance*current(v) > vc }
-				hi := 2*vc + 100
-				lo := hi
-				for lo > 5 && over(lo) {
-					hi, lo = lo, lo*0.999
-				}
-				if lo <= 5 {
+				lo, ok := busOver(vc, b.Bank.SeriesResistance, current)
+				if !ok {
 					continue // the bus has collapsed
-				}
-				for range 60 {
-					if m := (lo + hi) / 2; over(m) {
-						hi = m
-					} else {
-						lo = m
-					}
 				}
 				if k >= len(lines)-braking && !on && lo > brake.OnVoltage*(1-1e-9) || on && lo < brake.OffVoltage*(1+1e-9) {
 					continue // it has switched

@@ -10,12 +10,14 @@ import (
 type demand struct {
 	drawn    float64 // sum of the highest powers [W], >= 0
 	returned float64 // sum of the highest returned powers [W], >= 0
+	clipped  bool    // powers returned are left out, see [Bus.charges]
+	charging float64 // how much of its current the source is then taken to charge the bank with, 0 to 1
 }
 
 // or returns the greater of both, of stations at the corner at which they draw
 // most and at that at which they return most: what they do is between.
 func (d demand) or(e demand) demand {
-	return demand{math.Max(d.drawn, e.drawn), math.Max(d.returned, e.returned)}
+	return demand{drawn: math.Max(d.drawn, e.drawn), returned: math.Max(d.returned, e.returned)}
 }
 
 // line is a bound on the course of the bank's energy W while the bank's voltage
@@ -31,6 +33,7 @@ type line struct {
 	leak             float64 // [1/s]
 	adverse, helpful float64
 	before           float64 // weight of what is taken before the window, relative to its start
+	floor            float64 // that all stations together are taken to draw at least [W], shared by their highest powers
 }
 
 // weighted returns the envelopes of sign·P with the weights of the line. Equal
@@ -42,6 +45,12 @@ func (l line) weighted(ctx context.Context, stations []Cycle, sign float64) ([]*
 		up, down = down, up
 	}
 	added, _ := lifting(stations)
+	share := 0.0
+	if l.floor > 0 {
+		if all := peaks(stations).drawn; all > 0 {
+			share = l.floor / all
+		}
+	}
 	first := firstOf(stations)
 	errs := make([]error, len(stations))
 	inChunks(len(stations), func(_, from, to int) {
@@ -50,6 +59,10 @@ func (l line) weighted(ctx context.Context, stations []Cycle, sign float64) ([]*
 				continue
 			}
 			s, err := stations[i].times(up, down)
+			if share > 0 && err == nil {
+				_, highest := s.extremes()
+				s, err = s.atLeast(share * math.Max(0, highest))
+			}
 			if err != nil {
 				errs[i] = fmt.Errorf("%w: power of station %d", ErrRange, i)
 			} else if es[i], err = newEnvelope(ctx, s, l.leak, l.before, added[i]); err != nil {
@@ -125,6 +138,9 @@ func (s SwitchMode) sagLine(b Bus, d demand, low, bank, reach float64) sagLine {
 	}
 	rs, bleed, top := b.Bank.SeriesResistance, b.bleederCurrent(1), s.NoLoadVoltage()
 	from := top - rs*(s.CurrentLimit+d.returned/top)
+	if d.clipped {
+		from = top - rs*s.CurrentLimit*d.charging
+	}
 	rate := reach * 2 * s.CurrentLimit / (b.Bank.Capacitance * (from + bank))
 	l := sagLine{line: line{
 		from:    from,
@@ -133,6 +149,10 @@ func (s SwitchMode) sagLine(b Bus, d demand, low, bank, reach float64) sagLine {
 		adverse: math.Max(0, 1+rs*(d.drawn/(low*low)+bleed-s.CurrentLimit/top)),
 		helpful: math.Max(0, 1-rs*(s.CurrentLimit/low+d.returned/(low*low))),
 	}}
+	if d.clipped {
+		l.adverse = math.Max(l.adverse, 0.5)
+		l.helpful, l.floor = 0, from*s.CurrentLimit*(1-d.charging)/l.adverse
+	}
 	l.lowest = func(x float64) float64 { return x + rs*(s.CurrentLimit-bleed*top-d.drawn/low) }
 	l.slope, l.aside, l.drop = 1, rs*(s.CurrentLimit-bleed*top), rs/(low*l.adverse)
 	return l
@@ -196,9 +216,38 @@ func anySagLine(s Source, b Bus, d demand, low, bank, reach float64) sagLine {
 		adverse: 1 + drop/low,
 		helpful: math.Max(0, 1-delta/low),
 	}}
+	if d.clipped {
+		l.helpful = 0
+	}
 	l.lowest = func(x float64) float64 { return x - drop }
 	l.slope, l.aside, l.drop = 1, rs*d.drawn/low-drop, rs/(low*l.adverse)
 	return l
+}
+
+// charges returns with which parts of the source's current I the bank may be taken to be charged
+// at most, in lines that leave out what lifts the bus above it: returned powers, and with a
+// part θ below 1 powers drawn that are too small. The threshold is then V0 - θ Rs I. For
+// where the bus is at V0 or above, with resistors and clamps on or off, the bank takes
+// i = (V-Vc)/Rs >= θ I, and dW/dt >= Vc θ I is more than the line says, a drain of Vc I at most, if
+// all stations together are taken to draw
+//
+//	P >= V0 (1-θ) I/adverse
+//
+// at least: each its share of it by its highest power. Below V0 no resistor is on, but for
+// one that is late, and the source is at its limit.
+func (b Bus) charges() []float64 {
+	for _, r := range b.Brakes {
+		if r.Delay > 0 {
+			return nil
+		}
+	}
+	if _, resistive := b.Source.(Resistive); resistive || b.Bank.SeriesResistance == 0 || !b.instant() {
+		return nil
+	}
+	if s, ok := b.Source.(SwitchMode); ok && s.Overload != Foldback {
+		return []float64{1, 0.5, 0.2, 0}
+	}
+	return []float64{1}
 }
 
 // currents returns the least and the greatest current of a characteristic over the
@@ -273,17 +322,23 @@ func (b Bus) sagBound(ctx context.Context, stations []Cycle, d demand) (Bound, [
 	best.Voltage = math.Inf(-1)
 	var line sagLine
 	low, bank := b.Source.NoLoadVoltage(), b.Source.NoLoadVoltage()
+	demands := []demand{d}
+	for _, part := range b.charges() {
+		demands = append(demands, demand{drawn: d.drawn, clipped: true, charging: part})
+	}
 	for _, reach := range b.Source.sagLines() {
-		l, es, f, err := b.sagWith(ctx, stations, d, reach, low, bank, worst != nil, true)
-		if err == nil && es == nil && worst == nil { // it may have gone on too far
-			l, es, f, err = b.sagWith(ctx, stations, d, reach, low, bank, false, false)
-		}
-		if err != nil {
-			return Bound{}, nil, err
-		}
-		if es != nil && f.bus > best.Voltage {
-			best.Voltage, line, worst = f.bus, l, es
-			low, bank = f.bus, f.bank
+		for _, d := range demands {
+			l, es, f, err := b.sagWith(ctx, stations, d, reach, low, bank, worst != nil, true)
+			if err == nil && es == nil && worst == nil { // it may have gone on too far
+				l, es, f, err = b.sagWith(ctx, stations, d, reach, low, bank, false, false)
+			}
+			if err != nil {
+				return Bound{}, nil, err
+			}
+			if es != nil && f.bus > best.Voltage {
+				best.Voltage, line, worst = f.bus, l, es
+				low, bank = f.bus, f.bank
+			}
 		}
 	}
 	if worst == nil {
@@ -398,7 +453,8 @@ func (b Bus) sagDown(ctx context.Context, es []*envelope, l sagLine, tolerance f
 		return f, nil
 	}
 	f.bank = math.Sqrt(w)
-	f.bus = l.lowest(f.bank)
+	top := b.Source.NoLoadVoltage() // at or above which the bus is where the source is not at its limit
+	f.bus = math.Min(top, l.lowest(f.bank))
 	if !(b.Bank.SeriesResistance > 0 && b.instant() && l.adverse >= l.helpful && l.adverse > 0) {
 		return f, nil
 	}
@@ -408,7 +464,7 @@ func (b Bus) sagDown(ctx context.Context, es []*envelope, l sagLine, tolerance f
 		return f, err
 	}
 	v := math.Min(l.aside+l.slope*f.bank, l.aside+l.slope*(l.from-(f.last.upper+b.late())/cm))
-	if v > f.bus {
+	if v = math.Min(top, v); v > f.bus {
 		f.bus, f.ending = v, ending
 	}
 	return f, nil
