@@ -105,6 +105,19 @@ func TestNetworkAveragesByHand(t *testing.T) {
 	assert.GreaterOrEqual(t, x.Source[1], 26.0890)
 	assert.Equal(t, []float64{0, 0}, x.Resistor, "there is none")
 
+	// The capacitor of the drive is filled up like the bank: 50 mF together from the lowest
+	// voltage to 50 V, and the 60 J of the pulse.
+	n.Bank.Capacitance, n.Source = 0.01, bus.SwitchMode{Voltage: 50, CurrentLimit: 2}
+	n.Feeders[0] = bus.Feeder{Resistance: 1e-3, Capacitance: 0.04}
+	pulse := []bus.Station{{Repeats: bus.Strictly, Axes: []bus.AxisCycle{{Feeder: 1, Power: steps(t, []float64{0, 0.2, 10}, 300, 0)}}}}
+	filled, err := n.AnyPhase(context.Background(), pulse, nil)
+	require.NoError(t, err)
+	x, err = n.Averages(context.Background(), pulse, nil, filled.Guarantee, []float64{5})
+	require.NoError(t, err)
+	v := filled.Sag.Voltage
+	assert.Less(t, v, 35.)
+	near(t, (0.025*(2500-v*v)+60)/5, x.Source[0], 0.3, "what fills the capacitors and feeds the pulse")
+
 	_, err = n.Averages(context.Background(), nil, nil, g.Guarantee, []float64{1})
 	assert.Equal(t, []string{"stations"}, paths(err))
 	_, err = n.Averages(context.Background(), stations, nil, nil, []float64{nan})

@@ -52,6 +52,9 @@ func TestAveragesInTheReport(t *testing.T) {
 	require.True(t, c.OK)
 	// Both speed up at once; 0.5 s are less than the rating says anything of.
 	require.InDelta(t, 2*9.98956/0.5+10, figureOf(t, a, "any phase", "supply", "highest mean / over 500 ms").Value, 2e-3)
+	// A bleeder 10 % lower takes 11.11 W.
+	low := assess(t, asked(t, `"anyPhase": { "windows": ["4 s"] }, "bleederTolerance": "10 %"`))
+	require.InDelta(t, 26.2343-10+100./9, low.Averages.Source[0].Mean, 2e-3)
 	require.Len(t, a.Averages.Source, 2, "those asked for and no more")
 	require.Empty(t, a.Averages.Resistor, "there is none")
 	for _, s := range a.Sections {
@@ -137,6 +140,22 @@ func TestLockInTheReport(t *testing.T) {
 	require.InDelta(t, r.Worst-r.Value, figureOf(t, a, "locked", "peak power of the axes", "gain on worst").Value, 1e-12)
 	require.InDelta(t, r.Offsets[1], figureOf(t, a, "locked", "q", "start delay").Value, 1e-12)
 
+	// One that runs in the pause of the other meets its standby of 5 W.
+	doc := strings.Replace(asked(t, `"lock": { "aim": "least peak power", "every": "10 s" }`, strictStation, `"strictlyPeriodic":false`),
+		`"strictlyPeriodic":false`, `"startDelay": { "earliest": "4.5 s", "latest": "5.5 s" }`, 1)
+	r = assess(t, doc).Locked
+	require.InDelta(t, 29.97912+5, r.Value, 1e-3)
+	require.InDelta(t, 29.97912+5, r.Worst, 1e-3)
+	require.Zero(t, r.Offsets[1])
+
+	// Braking together they lift the bus to the threshold at its latest, above which 101 W are
+	// burned.
+	a = assess(t, asked(t, `"lock": { "aim": "least rise" }, "brakeResistor": { "resistance": "100 ohm", "onVoltage": "100.4 V", "offVoltage": "100.2 V", "thresholdTolerance": "0.1 %", "continuous": "60 W", "pulse": "400 J" }`, strictStation, withDelay))
+	require.InDelta(t, 100.4*1.001, a.Locked.Together, 1e-6)
+	require.Less(t, a.Locked.Value, 100.4)
+	require.Positive(t, a.Locked.Earliest.Resistor)
+	require.Zero(t, a.Locked.Chosen.Resistor)
+
 	// The lowest voltage is that of the least favourable corner, and the gain is positive.
 	a = assess(t, asked(t, `"lock": { "aim": "least sag" }`, strictStation, withDelay, `"currentLimit":"10 A"`, `"currentLimit":"0.3 A"`))
 	r = a.Locked
@@ -200,6 +219,23 @@ func TestRankingInTheReport(t *testing.T) {
 	require.InDelta(t, (100-a.Bus.Lowest)/20, a.Ranking.Room, 1e-12)
 	require.Equal(t, "capacitance of the bank", a.Ranking.Inputs[0].Input)
 	require.Positive(t, a.Ranking.Inputs[0].Lowest, "a larger bank sags less")
+
+	// The highest voltage is that of the worst line-up for the rise, the lowest of that for the sag,
+	// which differ with stations that differ.
+	unlike := asked(t, `"sensitivities": true`, `"currentLimit":"10 A"`, `"currentLimit":"0.3 A"`)
+	a = assess(t, strings.Replace(unlike, `"dwell":"0.5 s"`, `"dwell":"0.9 s"`, 1))
+	for _, x := range []struct {
+		offsets []float64
+		of      func(sizing.Sensitivity) float64
+	}{
+		{a.Bus.Guarantee.Sag.Offsets, func(s sizing.Sensitivity) float64 { return s.Lowest }},
+		{a.Bus.Guarantee.Rise.Offsets, func(s sizing.Sensitivity) float64 { return s.Highest }},
+	} {
+		own, err := a.Machine.Sensitivities(context.Background(), x.offsets)
+		require.NoError(t, err)
+		require.Equal(t, "capacitance of the bank", own[0].Input)
+		require.Equal(t, x.of(own[0]), x.of(a.Ranking.Inputs[0]))
+	}
 }
 
 // Without the fields nothing is computed, and what is made of a machine does not ask again.

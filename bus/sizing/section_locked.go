@@ -45,11 +45,12 @@ func (a *Assessment) lockedSection(s *Section) {
 	}
 	rows = slices.Insert(slices.Delete(slices.Clone(rows), int(aim), int(aim)+1), 0, rows[aim]) // what was aimed at comes first
 	for _, x := range rows {
+		x.corner = x.name + " with the start delays: " + x.corner
 		if x.aim == bus.LeastResistor && len(a.Machine.Brakes) == 0 {
 			continue
 		}
 		s.figure(figure(x.name, "chosen", x.chosen, x.kind, x.corner))
-		s.figure(figure(x.name, "all at earliest", x.earliest, x.kind, x.corner))
+		s.figure(figure(x.name, "all at earliest", x.earliest, x.kind, "as chosen, with every station at its earliest"))
 		if x.aim == aim {
 			gain := func(from float64) float64 {
 				if aim == bus.LeastSag {
@@ -57,7 +58,7 @@ func (a *Assessment) lockedSection(s *Section) {
 				}
 				return from - r.Value
 			}
-			s.figure(figure(x.name, "worst found", r.Worst, x.kind, "worst within the ranges that the same search found; "+x.corner))
+			s.figure(figure(x.name, "worst found", r.Worst, x.kind, "worst within the ranges that the same search found, computed as chosen"))
 			s.figure(figure(x.name, "gain on earliest", gain(r.Together), x.kind, "by how much the delays chosen are better than all stations at their earliest"))
 			s.figure(figure(x.name, "gain on worst", gain(r.Worst), x.kind, "by how much the delays chosen are better than the worst found within the ranges"))
 		}

@@ -14,7 +14,12 @@ func (a *Assessment) rankSection(s *Section) {
 	if r == nil {
 		return
 	}
-	const how = "change when this input alone goes from the lower to the upper end of its tolerance, all else in the middle (one at a time, common practice, no source): difference of two simulations over twice the longest cycle from the no-load voltage, the stations without pauses and with the start delays of the worst line-up found for the "
+	const (
+		how   = "change when this input alone goes from the lower to the upper end of its tolerance, all else in the middle (one at a time, common practice, no source): difference of two simulations over twice the longest cycle from the no-load voltage, at any drive, the stations without pauses and with the start delays of the worst line-up found for the sag"
+		peak  = "as the lowest voltage"
+		rise  = "as the lowest voltage, with the start delays of the worst line-up found for the rise"
+		alone = "change of the settled mean temperature when this input alone goes from the lower to the upper end of its tolerance, all else in the middle"
+	)
 	var weak, bent []string
 	shown := r.strong()
 	for _, x := range r.Inputs {
@@ -22,10 +27,10 @@ func (a *Assessment) rankSection(s *Section) {
 			weak = append(weak, x.Input)
 			continue
 		}
-		s.figure(figure(x.Input, "lowest voltage", x.Lowest, quantity.Voltage, how+"sag"))
-		s.figure(figure(x.Input, "highest voltage", x.Highest, quantity.Voltage, how+"rise"))
-		s.figure(figure(x.Input, "peak power", x.Peak, quantity.Power, how+"sag"))
-		s.figure(figure(x.Input, "hottest winding", x.Hottest, quantity.TemperatureDifference, "change of the settled temperature when this input alone goes from the lower to the upper end of its tolerance, all else in the middle"))
+		s.figure(figure(x.Input, "lowest voltage", x.Lowest, quantity.Voltage, how))
+		s.figure(figure(x.Input, "highest voltage", x.Highest, quantity.Voltage, rise))
+		s.figure(figure(x.Input, "peak power", x.Peak, quantity.Power, peak))
+		s.figure(figure(x.Input, "hottest winding", x.Hottest, quantity.TemperatureDifference, alone))
 		if x.Bend > 0.1*math.Abs(x.Lowest) {
 			bent = append(bent, x.Input)
 		}

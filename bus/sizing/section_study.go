@@ -14,7 +14,7 @@ func (a *Assessment) studySection(s *Section) {
 	}
 	n := len(r.Outcomes)
 	how := fmt.Sprintf("quantile of %d random machines of seed %d, each input with a tolerance drawn evenly from its range and on its own, each station in a random phase and without pauses, the bus followed from its no-load voltage over twice the longest cycle", n, r.Seed)
-	const span = "of that of all such machines at a confidence of 95 %, between order statistics by the binomial distribution (distribution-free interval: Conover, Practical Nonparametric Statistics, section 3.2, from memory)"
+	const span = "for all such machines at a confidence of 95 %, between order statistics by the binomial distribution (distribution-free interval: Conover, Practical Nonparametric Statistics, section 3.2, from memory)"
 	for _, x := range []struct {
 		of   string
 		q    []Quantile
@@ -26,11 +26,14 @@ func (a *Assessment) studySection(s *Section) {
 		{"hottest winding", r.Hottest, quantity.Temperature},
 	} {
 		for k, q := range x.q {
-			name := fmt.Sprintf("%g %%", 100*q.Fraction)
+			name, how, low := fmt.Sprintf("%g %%", 100*q.Fraction), how, span
+			if k > 0 {
+				how, low = fmt.Sprintf("as %g %%", 100*x.q[0].Fraction), fmt.Sprintf("as that of %g %%", 100*x.q[0].Fraction)
+			}
 			s.figure(figure(x.of, name, q.Value, x.kind, how))
 			if k != 1 { // the tails
-				s.figure(figure(x.of, name+" from", q.Low, x.kind, "lower end "+span))
-				s.figure(figure(x.of, name+" to", q.High, x.kind, "upper end "+span))
+				s.figure(figure(x.of, name+" from", q.Low, x.kind, "lower end of its range "+low))
+				s.figure(figure(x.of, name+" to", q.High, x.kind, "upper end of that range"))
 			}
 		}
 	}
