@@ -115,6 +115,11 @@ func TestExactInTheReport(t *testing.T) {
 	a = assess(t, asked(t, `"anyPhase": { "exact": {} }`, weak...))
 	require.Equal(t, []float64{16, 0.1}, []float64{a.Exact.Horizon, a.Exact.Tolerance})
 
+	// Coarser than the bound for any phase, that is what is not passed.
+	a = assess(t, asked(t, `"anyPhase": { "exact": { "tolerance": "20 V" } }`, weak...))
+	require.Less(t, a.Exact.Lowest.Bound, a.Bus.Guarantee.Sag.Voltage-1)
+	require.Equal(t, a.Bus.Guarantee.Sag.Voltage, figureOf(t, a, "any phase", "sag, exact", "not passed").Value)
+
 	// What comes on or off, or folds back, is memory.
 	a = assess(t, asked(t, `"anyPhase": { "exact": {} }, "brakeResistor": { "resistance": "10 ohm", "onVoltage": "101 V", "offVoltage": "100.5 V", "continuous": "60 W", "pulse": "400 J" }`, weak...))
 	require.NotNil(t, a.Exact.Lowest)
