@@ -87,3 +87,45 @@ func TestLockCommonCycle(t *testing.T) {
 	_, err = b.Lock(ctx, []bus.LockedStation{stations[0], stations[0]}, bus.LeastSag)
 	assert.ErrorIs(t, err, context.Canceled)
 }
+
+// Without cables a network is the bus; with cables the lowest voltage of the point where
+// they begin follows from what they burn: two pulses of 100 W behind 1 ohm each on a source of
+// 50 V and 0.5 ohm, apart or in phase.
+func TestLockNetwork(t *testing.T) {
+	ctx := context.Background()
+	pulse := steps(t, []float64{0, 0.5, 2}, 100, 0)
+	n := bus.Network{
+		Bus:     bus.Bus{Bank: bus.Bank{Capacitance: 1e-3, RatedVoltage: 100}, Source: bus.Resistive{OpenCircuit: 50, Resistance: 0.5}},
+		Feeders: []bus.Feeder{{Resistance: 1}, {Resistance: 1}},
+	}
+	stations := []bus.Station{
+		{Repeats: bus.Strictly, Axes: []bus.AxisCycle{{Feeder: 1, Power: pulse}}},
+		{Repeats: bus.Strictly, Axes: []bus.AxisCycle{{Feeder: 2, Power: pulse}}},
+	}
+	p, err := n.Lock(ctx, stations, []bus.Delay{{}, {Latest: 2}}, bus.LeastSag)
+	require.NoError(t, err)
+	// Alone: u (50 - u)/1.5 = 100 gives u = 46.7944947 V, I = 2.13700352 A, V = 48.9314982 V.
+	near(t, 48.9314982, p.Value, 1e-6, "apart")
+	// Both: each end follows u (V - u) = 100 with V = 50 - 0.5·2 I, so 50 - u = 2 I: u = 45.6155281 V,
+	// I = 2.19223594 A, V = 47.8077641 V.
+	near(t, 47.8077641, p.Together, 1e-6, "in phase")
+	near(t, 47.8077641, p.Worst, 1e-6, "worst")
+	assert.Equal(t, 2., p.Common)
+	if d := p.Offsets[1]; !(d >= 0.5-1e-6 && d <= 1.5+1e-6) {
+		t.Errorf("offset %g s, want 0.5 s to 1.5 s", d)
+	}
+
+	n.Feeders = nil
+	stations[0].Axes[0].Feeder, stations[1].Axes[0].Feeder = 0, 0
+	network, err := n.Lock(ctx, stations, []bus.Delay{{}, {Latest: 2}}, bus.LeastRise)
+	require.NoError(t, err)
+	plain, err := n.Bus.Lock(ctx, []bus.LockedStation{{Power: pulse}, {Power: pulse, Latest: 2}}, bus.LeastRise)
+	require.NoError(t, err)
+	assert.Equal(t, plain, network)
+
+	_, err = n.Lock(ctx, stations, []bus.Delay{{nan, 0}, {3, 2}, {}}, bus.Aim(-1))
+	assert.Equal(t, []string{"delays", "delays[0].earliest", "delays[1].latest", "aim"}, paths(err))
+	stations[0].Axes[0].Feeder = 1
+	_, err = n.Lock(ctx, stations, []bus.Delay{{}, {}}, bus.LeastSag)
+	assert.Equal(t, []string{"stations[0].axes[0].feeder"}, paths(err))
+}

@@ -18,11 +18,16 @@ type Assessment struct {
 	Fits        bool // every limit is kept
 	Stations    []StationResult
 	Bus         BusResult
-	Rail        *RailResult  // nil: not examined
-	CommonStart *CommonStart // nil for a bus that has only one course
-	HowMany     []*Carried   // as asked for
-	Split       *Split       // nil: not asked for
-	Mains       *MainsResult // nil: none feeds the machine
+	Rail        *RailResult     // nil: not examined
+	CommonStart *CommonStart    // nil for a bus that has only one course
+	Averages    *WindowAverages // nil for a bus that has only one course and no windows asked for
+	Exact       *ExactResult    // nil: not asked for
+	Locked      *LockResult     // nil: not asked for
+	Study       *StudyResult    // nil: not asked for
+	Ranking     *Ranking        // nil: not asked for
+	HowMany     []*Carried      // as asked for
+	Split       *Split          // nil: not asked for
+	Mains       *MainsResult    // nil: none feeds the machine
 	Heat        HeatResult
 
 	Sections []Section
@@ -212,9 +217,18 @@ func (a *Assessment) conclude(ctx context.Context) error {
 	if err := a.heat(ctx); err != nil {
 		return err
 	}
+	if err := a.averages(ctx); err != nil {
+		return err
+	}
+	phase, err := a.phaseSection(ctx)
+	if err != nil {
+		return err
+	}
 	a.Sections = []Section{
 		a.motionSection(), a.motorSection(), a.mechanicsSection(), a.energySection(), a.supplySection(),
-		a.bankSection(), a.resistorSection(), a.cablesSection(), a.mainsSection(), a.startUpSection(), a.stopsSection(), a.railSection(), a.heatSection(),
+		a.bankSection(), phase, {Key: "locked", Title: "locked stations", Question: "What if the stations start with delays that a controller keeps?"},
+		{Key: "study", Title: "study of tolerances", Question: "How often does what happen, over tolerances and phases?"},
+		{Key: "sensitivity", Question: "Which inputs move the worst figures most?"}, a.resistorSection(), a.cablesSection(), a.mainsSection(), a.startUpSection(), a.stopsSection(), a.railSection(), a.heatSection(),
 	}
 	a.Fits = true
 	for _, s := range a.Sections {
@@ -222,7 +236,7 @@ func (a *Assessment) conclude(ctx context.Context) error {
 			a.Fits = a.Fits && (c.OK || c.Caution)
 		}
 	}
-	if err := a.share(ctx); err != nil {
+	if err := a.asked(ctx); err != nil {
 		return err
 	}
 	a.unchecked()

@@ -117,7 +117,7 @@ func TestStandingAxis(t *testing.T) {
 }
 
 func TestDemoFits(t *testing.T) {
-	a := assess(t, demo(t))
+	a := assess(t, plainDemo(t))
 	require.True(t, a.Fits)
 	require.True(t, a.Bus.Guarantee.Sag.Exists)
 	// The witness is what a machine can really do; the bound must lie beyond it.
@@ -337,7 +337,7 @@ func TestJSONReport(t *testing.T) {
 // The books of the moves add up: over the cycle of each axis they give the book of
 // its trace, and each move's own entries give what it took from the bus.
 func TestMovesInJSON(t *testing.T) {
-	a := assess(t, demo(t))
+	a := assess(t, plainDemo(t))
 	var b bytes.Buffer
 	require.NoError(t, a.WriteJSON(&b))
 	var r struct {

@@ -19,7 +19,11 @@ func (a *Assessment) assumptions() {
 		if len(a.Stations) == 1 {
 			add("One station, whose load or thresholds have a spread: the bus is bounded for all of it.")
 		} else {
-			add("Stations are not locked to each other: their cycles line up in any way.")
+			apart := ""
+			if m.Lock != nil {
+				apart = " Only the figures under locked stations take them to keep their start delays."
+			}
+			add("Stations are not locked to each other: their cycles line up in any way.%s", apart)
 		}
 	}
 	a.pauseAssumption()

@@ -90,7 +90,7 @@ func verdict(c Check) Check {
 // Section answers one question about the machine.
 type Section struct {
 	Title    string // at its head in the text, "" for Key
-	Key      string // motion, motors, mechanics, energy, supply, bank, resistor, cables, mains, start-up, stops, rail, heat
+	Key      string // motion, motors, mechanics, energy, supply, bank, any phase, locked, study, sensitivity, resistor, cables, mains, start-up, stops, rail, heat
 	Question string
 	Figures  []Figure
 	Checks   []Check

@@ -28,7 +28,7 @@ func (m *Machine) WithCopies(station string, n int) (*Machine, error) {
 		return nil, err
 	}
 	out := *m
-	out.HowMany, out.Share = nil, false
+	out.asksNothing()
 	out.Axes, out.Stations, out.Switched = slices.Clone(m.Axes), slices.Clone(m.Stations), slices.Clone(m.Switched)
 	for i := 2; i <= n; i++ {
 		out.copyStation(m, m.Stations[k], func(name string) string { return fmt.Sprintf("%s (%d)", name, i) })

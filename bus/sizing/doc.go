@@ -16,7 +16,10 @@
 // or what drains the bus has a spread.
 //
 // [Machine.Carries] finds how many of a station one bus carries, [Machine.Split] how
-// stations share several.
+// stations share several. Where a controller keeps the start delays of stations, a [Lock]
+// finds good ones; the machine is held against the bounds all the same. [Machine.Sample] and
+// [Machine.Sensitivities] say how often what happens within the tolerances, and why. A
+// document may ask for all of these.
 //
 // # Corners
 //

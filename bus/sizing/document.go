@@ -53,12 +53,7 @@ func (r *reader) machine(o *object) (*Machine, origins) {
 	m.Switched = r.switchedLoads(o)
 	m.Rail = r.rail(r.object(o, "rail", optional))
 	m.Stops = r.stops(r.object(o, "stops", optional))
-	for _, n := range r.list(o, "howMany", optional) {
-		ho := r.objectOf(n)
-		m.HowMany = append(m.HowMany, Copies{r.text(ho, "station", required), r.count(ho, "upTo", required)})
-		ho.unread(&r.faults)
-	}
-	m.Share = r.flag(o, "split")
+	r.asked(o, m)
 	m.HoursPerYear = r.quantity(o, "hoursPerYear", quantity.Time, notZero)
 
 	motors := r.object(o, "motors", required)
@@ -112,6 +107,7 @@ func (r *reader) machine(o *object) (*Machine, origins) {
 	for _, n := range r.list(o, "stations", required) {
 		m.Stations = append(m.Stations, r.station(r.objectOf(n), mechanisms))
 	}
+	r.unusedDelays(m)
 	if len(buses) > 0 {
 		r.parts(o, m, buses)
 	}

@@ -10,6 +10,7 @@ import (
 
 func (r *reader) station(o *object, axes map[string]energy.Mechanism) Station {
 	s := Station{Name: r.text(o, "name", required), Parts: r.quantity(o, "partsPerCycle", quantity.Ratio, notZero), Strict: r.flag(o, "strictlyPeriodic")}
+	s.StartDelay = r.startDelay(r.object(o, "startDelay", optional))
 	for _, n := range r.list(o, "axes", required) {
 		name, ok := n.value.(string)
 		if !ok {

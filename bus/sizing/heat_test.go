@@ -297,7 +297,7 @@ func TestDragAndMagnets(t *testing.T) {
 
 // The end of the load's spread that makes a winding hottest is that of the peak.
 func TestWorstEndOfTheLoad(t *testing.T) {
-	a := assess(t, demo(t))
+	a := assess(t, plainDemo(t))
 	require.Equal(t, "F+ P+", a.Heat.Windings["gantry"].Corner)
 	require.Equal(t, "F+ P+", find(t, a, "heat", "gantry", "winding, peak").Corner)
 }
@@ -339,7 +339,7 @@ func TestCabinetWithoutBalance(t *testing.T) {
 // Stations in any phase: what each returns, and once what the bank gives from its highest voltage
 // to the lowest off threshold; the mean is all that is returned.
 func TestPulseTrainInAnyPhase(t *testing.T) {
-	a := assess(t, demo(t))
+	a := assess(t, plainDemo(t))
 	m, h := a.Machine, a.Heat.Resistors[0]
 	b := m.Brakes[0]
 	rating := b.Rating.Continuous * h.Share

@@ -121,7 +121,7 @@ func TestHostileDocuments(t *testing.T) {
 // report whose figures are numbers.
 func TestSpoiltFigures(t *testing.T) {
 	long(t)
-	for _, name := range []string{"load", "screw", "crank", "linear motor", "unregulated", "drive", "ratings", "sheet", "brake resistor", "payload", "rotary load", "stops", "stops, turning", "stops, brake on the load", "temperatures", "temperatures, by time constants"} {
+	for _, name := range []string{"load", "screw", "crank", "linear motor", "unregulated", "drive", "ratings", "sheet", "brake resistor", "payload", "rotary load", "stops", "stops, turning", "stops, brake on the load", "temperatures", "temperatures, by time constants", "asked", "locked", "locked, resistor"} {
 		doc := variants(t)[name]
 		var root any
 		require.NoError(t, json.Unmarshal([]byte(doc), &root))

@@ -56,6 +56,11 @@ type Machine struct {
 	HowMany []Copies // stations of which to find how many the bus carries
 	Share   bool     // find how the stations share several supplies like this one, if they do not fit
 
+	AnyPhase *AnyPhase // nil: averages over the windows of the ratings
+	Lock     *Lock     // nil: no start delays are sought
+	Study    *Study    // of the tolerances, from its first sample; nil: none
+	Rank     bool      // find which inputs move the worst figures most
+
 	// Parts are the machines of which this one consists, when its stations are on several
 	// buses, each with a supply of its own; all else of it is then in the parts. Empty: there
 	// is one bus.
@@ -204,6 +209,9 @@ type Station struct {
 	Axes  []string // names of its axes; each axis belongs to one station
 	Steps []Step   // of the cycle
 	Parts float64  // that a cycle makes; 0: not given
+	// StartDelay is the range from which a start delay is chosen, where the machine has a
+	// Lock; nil: the station is fixed at 0.
+	StartDelay *StartDelay
 	// Strict stations begin the next cycle when one ends and never wait; others may stand idle
 	// between two cycles for any time, and wait where a step lets them.
 	Strict bool
@@ -312,6 +320,9 @@ func (m Machine) Validate() error {
 			f.Add(path+".upTo", q.UpTo, fmt.Sprintf("from 1 to %d", mostCopies))
 		}
 	}
+	m.AnyPhase.validate(&f, m)
+	m.Lock.validate(&f, m)
+	validateStudy(&f, m.Study)
 	m.StartUp.validate(&f, m)
 	m.Rail.validate(&f)
 	m.Stops.validate(&f)

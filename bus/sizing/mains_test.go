@@ -89,7 +89,7 @@ func TestMainsByHand(t *testing.T) {
 // Stations in any phase: the mean of P² is at most highest P times mean P. 6 A at 72 V
 // plus 2 % is 440.64 W; efficiency 0.9, power factor 0.95, mains 207 V.
 func TestMainsOfTheDemo(t *testing.T) {
-	a := assess(t, demo(t))
+	a := assess(t, plainDemo(t))
 	mean := a.Bus.MeanPower
 	rms := math.Sqrt(mean*440.64) / (0.9 * 0.95 * 207)
 	require.InEpsilon(t, rms, valueOf(t, a, "mains", "", "line current, at most"), 1e-9)

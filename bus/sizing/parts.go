@@ -18,7 +18,7 @@ func (r *reader) parts(o *object, m *Machine, buses []*node) {
 		o := r.objectOf(n)
 		part := *m
 		part.Parts, part.Axes, part.Stations, part.Note = nil, nil, nil, ""
-		part.HowMany, part.Share = nil, false
+		part.HowMany, part.Share = nil, false // those of its own stations follow
 		part.origin = r.feed(o, &part)
 		part.Name = r.text(o, "name", required)
 		if part.Cabinet == nil {
@@ -47,6 +47,7 @@ func (r *reader) parts(o *object, m *Machine, buses []*node) {
 		o.unread(&r.faults)
 		m.Parts = append(m.Parts, &part)
 	}
+	r.askedOfParts(m)
 	if m.Share {
 		r.faults.Add("split", true, "false in a machine on several buses")
 	}
@@ -59,6 +60,31 @@ func (r *reader) parts(o *object, m *Machine, buses []*node) {
 		if _, ok := on[s.Name]; !ok && s.Name != "" {
 			r.faults.Add(fmt.Sprintf("stations[%d].name", i), s.Name, "a station that some bus lists")
 		}
+	}
+}
+
+// askedOfParts leaves what is asked for with the parts that have what it needs, and records
+// it where none has.
+func (r *reader) askedOfParts(m *Machine) {
+	exact, locked := false, false
+	for _, p := range m.Parts {
+		if x := p.AnyPhase; x != nil && x.Exact != nil {
+			if p.notExact() == "" {
+				exact = true
+			} else {
+				p.AnyPhase = &AnyPhase{Windows: x.Windows}
+			}
+		}
+		if p.Lock != nil && p.notLocked() != "" {
+			p.Lock = nil
+		}
+		locked = locked || p.Lock != nil
+	}
+	if m.AnyPhase != nil && m.AnyPhase.Exact != nil && !exact {
+		r.faults.Add("anyPhase.exact", "given", fmt.Sprintf("a bus with 2 to %d stations, all strictlyPeriodic, and no cables", mostExact))
+	}
+	if m.Lock != nil && !locked {
+		r.faults.Add("lock", "given", "a bus with at least two stations, one of them with a startDelay to choose")
 	}
 }
 

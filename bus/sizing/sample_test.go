@@ -20,7 +20,7 @@ func lowest(o sizing.Outcome) float64 { return o.Lowest }
 // One worker, two workers and two joined shards give the same bits, and no sample lies
 // beyond the bounds of the assessment.
 func TestSamples(t *testing.T) {
-	m := parse(t, demo(t))
+	m := parse(t, plainDemo(t))
 	n := 60
 	if testing.Short() {
 		n = 20
@@ -38,7 +38,7 @@ func TestSamples(t *testing.T) {
 	require.NoError(t, err)
 	require.Equal(t, one, joined)
 
-	a := assess(t, demo(t))
+	a := assess(t, plainDemo(t))
 	low, high := a.Bus.Lowest, a.Bus.Highest
 	for _, e := range a.Bus.AtDrives {
 		low, high = math.Min(low, e.Lowest), math.Max(high, e.Highest)
@@ -69,7 +69,7 @@ func TestSamples(t *testing.T) {
 
 // What a sample says is what the simulation of the same machine says with all its curves.
 func TestSamplesInFull(t *testing.T) {
-	m := parse(t, demo(t))
+	m := parse(t, plainDemo(t))
 	s, err := m.Sample(context.Background(), sizing.Study{Seed: 7, Count: 20})
 	require.NoError(t, err)
 	for k, o := range s.Outcomes {
@@ -87,7 +87,7 @@ func TestSamplesInFull(t *testing.T) {
 // Without tolerances a machine of one station, whose bank is full again before its cycle
 // ends, is in every sample what its assessment says.
 func TestSamplesOfExactMachine(t *testing.T) {
-	m := parse(t, demo(t))
+	m := parse(t, plainDemo(t))
 	m.Stations, m.Axes = m.Stations[1:], m.Axes[4:]
 	m.Stations[0].Strict = true
 	m.Bank.ToleranceLow, m.Bank.ToleranceHigh, m.Ageing = 0, 0, sizing.Ageing{}
@@ -123,7 +123,7 @@ func TestSamplesOfExactMachine(t *testing.T) {
 
 // A study tells how far it is, and ends soon after its context.
 func TestSamplesStop(t *testing.T) {
-	m := parse(t, demo(t))
+	m := parse(t, plainDemo(t))
 	ctx, cancel := context.WithCancel(context.Background())
 	var last atomic.Int64
 	var stopped time.Time
@@ -175,7 +175,7 @@ func TestQuantiles(t *testing.T) {
 // Ranked by what they do to the lowest voltage; a supply voltage that rises by 4 % of 72 V
 // lifts it by about that.
 func TestSensitivities(t *testing.T) {
-	m := parse(t, demo(t))
+	m := parse(t, plainDemo(t))
 	s, err := m.Sensitivities(context.Background(), nil)
 	require.NoError(t, err)
 	at := map[string]sizing.Sensitivity{}

@@ -209,6 +209,9 @@ func (a *Assessment) deratedChecks(s *Section) {
 			m.Supply.RatedPower*share, "a larger supply, or a cooler place"))
 	}
 	for _, w := range a.Heat.Overloads {
+		if a.averaged(w.Time) {
+			continue // held against the same rating under any phase
+		}
 		c := atMost(figure("supply", "mean over "+show(w.Time, quantity.Time), w.Mean, quantity.Power,
 			"most that all stations take within any such time at any phasing, with what the bleeder takes and what recharges the bank from its lowest voltage, but no more than the current limit gives; the limit is the overload rating, derated as the rated power"),
 			w.Limit, "a larger supply, or a larger bank with a supply of a lower limit")

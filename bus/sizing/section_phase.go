@@ -12,40 +12,7 @@ import (
 	"example.com/headroom/profile"
 )
 
-// share answers how many stations the bus carries, where that is asked, and puts the
-// section on phases after that of the bank.
-func (a *Assessment) share(ctx context.Context) error {
-	m := a.Machine
-	for i, q := range m.HowMany {
-		c, err := m.Carries(ctx, q)
-		if err != nil {
-			if ctx.Err() != nil {
-				return ctx.Err()
-			}
-			var f profile.Faults
-			f.Under(fmt.Sprintf("howMany[%d]", i), err)
-			return f.Err()
-		}
-		a.HowMany = append(a.HowMany, c)
-	}
-	if m.Share {
-		var err error
-		if a.Split, err = m.split(ctx, a); err != nil {
-			return err
-		}
-	}
-	if a.exact() && a.HowMany == nil && a.Split == nil {
-		return nil
-	}
-	s, err := a.phaseSection(ctx)
-	if err != nil {
-		return err
-	}
-	at := slices.IndexFunc(a.Sections, func(s Section) bool { return s.Key == "bank" }) + 1
-	a.Sections = slices.Insert(a.Sections, at, s)
-	return nil
-}
-
+// phaseSection says what happens when the stations' cycles line up in the worst way.
 func (a *Assessment) phaseSection(ctx context.Context) (Section, error) {
 	s := Section{Key: "any phase", Question: "What if cycles line up in the worst way, and how many stations does one supply carry?"}
 	if !a.exact() {
@@ -58,7 +25,60 @@ func (a *Assessment) phaseSection(ctx context.Context) (Section, error) {
 		a.worstLineUp(&s)
 		s.note("A bound holds for every line-up of the cycles; the worst line-up found is the simulation of one course, so that the worst of all is between the two. The proof is in the documentation of package bus, see Bus.AnyPhase. To let all begin together is the usual check, and no bound of anything.")
 	}
-	for _, c := range a.HowMany {
+	a.averagesFigures(&s)
+	return s, nil
+}
+
+// asked answers what the document asks besides: how many stations the bus carries, exact
+// extremes, start delays and a study of the tolerances.
+func (a *Assessment) asked(ctx context.Context) error {
+	phase := a.section("any phase")
+	if err := a.share(ctx, phase); err != nil {
+		return err
+	}
+	if err := a.exactOverPhases(ctx); err != nil {
+		return err
+	}
+	a.exactFigures(phase)
+	if err := a.lock(ctx); err != nil {
+		return err
+	}
+	a.lockedSection(a.section("locked"))
+	if err := a.study(ctx); err != nil {
+		return err
+	}
+	a.studySection(a.section("study"))
+	if err := a.rank(ctx); err != nil {
+		return err
+	}
+	a.rankSection(a.section("sensitivity"))
+	a.Sections = slices.DeleteFunc(a.Sections, func(s Section) bool {
+		return slices.Contains(askedSections, s.Key) && len(s.Figures)+len(s.Checks)+len(s.Notes) == 0
+	})
+	return nil
+}
+
+// askedSections are left out of a report that has nothing in them.
+var askedSections = []string{"any phase", "locked", "study", "sensitivity"}
+
+func (a *Assessment) section(key string) *Section {
+	return &a.Sections[slices.IndexFunc(a.Sections, func(s Section) bool { return s.Key == key })]
+}
+
+// share answers how many stations the bus carries, and how they share several supplies.
+func (a *Assessment) share(ctx context.Context, s *Section) error {
+	m := a.Machine
+	for i, q := range m.HowMany {
+		c, err := m.Carries(ctx, q)
+		if err != nil {
+			if ctx.Err() != nil {
+				return ctx.Err()
+			}
+			var f profile.Faults
+			f.Under(fmt.Sprintf("howMany[%d]", i), err)
+			return f.Err()
+		}
+		a.HowMany = append(a.HowMany, c)
 		name := "fit on this bus"
 		if c.Most == c.UpTo {
 			name = "fit on this bus, more not tried"
@@ -68,10 +88,14 @@ func (a *Assessment) phaseSection(ctx context.Context) (Section, error) {
 			s.note(fmt.Sprintf("%d of %q break: %s.", c.Most+1, c.Station, limitText(c.Limits)))
 		}
 	}
-	if a.Split != nil {
+	if m.Share {
+		var err error
+		if a.Split, err = m.split(ctx, a); err != nil {
+			return err
+		}
 		s.note(a.Split.text())
 	}
-	return s, nil
+	return nil
 }
 
 // bracket shows a bound beside what was found to happen.
@@ -146,35 +170,19 @@ func (a *Assessment) together(ctx context.Context) (*CommonStart, error) {
 	for _, st := range a.Stations {
 		longest = math.Max(longest, st.Duration)
 	}
-	run := func(n bus.Network, power func(bus.Station, bus.Station) bus.Station) (*bus.NetworkResult, error) {
-		drawing, returning := a.onFeeders(number)
-		at := make([][]profile.Curve, 1+len(n.Feeders))
-		for i := range drawing {
-			for _, ax := range power(drawing[i], returning[i]).Axes {
-				c, err := bus.Periodic(ax.Power, 0, 4*longest)
-				if err != nil {
-					return nil, err
-				}
-				at[ax.Feeder] = append(at[ax.Feeder], c)
-			}
-		}
-		loads := make([]profile.Curve, len(at))
-		for k, all := range at {
-			if len(all) == 0 {
-				continue
-			}
-			var err error
-			if loads[k], err = profile.Sum(all...); err != nil {
-				return nil, err
-			}
+	run := func(n bus.Network, stations []bus.Station) (*bus.NetworkResult, error) {
+		loads, _, err := loadsAt(stations, make([]float64, len(stations)), 1+len(n.Feeders), 4*longest)
+		if err != nil {
+			return nil, err
 		}
 		return n.Simulate(ctx, loads, bus.State{Voltage: n.Source.NoLoadVoltage()})
 	}
-	low, err := run(n.Low(), func(drawing, _ bus.Station) bus.Station { return drawing })
+	drawing, returning := a.onFeeders(number)
+	low, err := run(n.Low(), drawing)
 	if err != nil {
 		return nil, err
 	}
-	high, err := run(n.High(), func(_, returning bus.Station) bus.Station { return returning })
+	high, err := run(n.High(), returning)
 	if err != nil {
 		return nil, err
 	}

@@ -13,7 +13,7 @@ type Sensitivity struct {
 	Lowest  float64 // change of the lowest bus voltage [V]
 	Highest float64 // of the highest [V]
 	Peak    float64 // of the power that the axes draw together [W]
-	Hottest float64 // of the temperature of the hottest winding [K]
+	Hottest float64 // of the temperature of the hottest winding [K]; ±Inf where it has none at one end
 
 	// Bend is how far Lowest, the change over the whole range, differs from twice that over the half range around
 	// the middle [V]: where it is not small against Lowest, the figure is no straight line.
@@ -44,8 +44,8 @@ func (m *Machine) Sensitivities(ctx context.Context, offsets []float64) ([]Sensi
 			}
 		}
 		s := Sensitivity{
-			Input: in, Lowest: o[1].Lowest - o[0].Lowest, Highest: o[1].Highest - o[0].Highest,
-			Peak: o[1].Peak - o[0].Peak, Hottest: o[1].Hottest - o[0].Hottest,
+			Input: in, Lowest: moved(o[0].Lowest, o[1].Lowest), Highest: moved(o[0].Highest, o[1].Highest),
+			Peak: moved(o[0].Peak, o[1].Peak), Hottest: moved(o[0].Hottest, o[1].Hottest),
 		}
 		s.Bend = math.Abs(s.Lowest - 2*(o[3].Lowest-o[2].Lowest))
 		if s.Lowest != 0 || s.Highest != 0 || s.Peak != 0 || s.Hottest != 0 {
@@ -54,4 +54,13 @@ func (m *Machine) Sensitivities(ctx context.Context, offsets []float64) ([]Sensi
 	}
 	sort.SliceStable(out, func(i, j int) bool { return math.Abs(out[i].Lowest) > math.Abs(out[j].Lowest) })
 	return out, nil
+}
+
+// moved returns the difference of two figures, 0 where it is no more than the error of a
+// simulation or where both are infinite.
+func moved(from, to float64) float64 {
+	if from == to || math.Abs(to-from) <= 1e-9*math.Max(math.Abs(from), math.Abs(to)) && !math.IsInf(to-from, 0) {
+		return 0
+	}
+	return to - from
 }

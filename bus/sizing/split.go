@@ -184,7 +184,7 @@ func (s *splitter) assess(units []int) (*Assessment, error) {
 func (m *Machine) with(stations []string) *Machine {
 	out := *m
 	out.Axes, out.Stations, out.Switched = nil, nil, nil
-	out.HowMany, out.Share = nil, false
+	out.asksNothing()
 	own := map[string]bool{}
 	for _, s := range m.Stations {
 		if !slices.Contains(stations, s.Name) {

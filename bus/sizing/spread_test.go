@@ -128,12 +128,12 @@ func TestUnchecked(t *testing.T) {
 		require.Contains(t, plain, want)
 	}
 	require.Contains(t, text(edit(t, `"currentLimit": "6 A"`, `"currentLimit": "0.5 A"`)), "voltage for the speed (the bus has no lowest voltage): every axis")
-	require.NotContains(t, text(demo(t)), "peakCurrent")
+	require.NotContains(t, text(plainDemo(t)), "peakCurrent")
 }
 
 // The entries of an energy row add up to what was drawn less what was returned.
 func TestEnergyRowsClose(t *testing.T) {
-	a := assess(t, demo(t))
+	a := assess(t, plainDemo(t))
 	for _, st := range a.Stations {
 		for _, ax := range st.Axes {
 			rest := figureOf(t, a, "energy", ax.Name, "drawn").Value - figureOf(t, a, "energy", ax.Name, "returned").Value

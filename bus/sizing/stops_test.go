@@ -259,7 +259,7 @@ func TestResistorStopsTheRise(t *testing.T) {
 // drive down to 77 V less 1 % less what 12 mohm drop at the peak power, and that power over the
 // longest stop, 0.12 s.
 func TestResistorPulseOfAStop(t *testing.T) {
-	a := assess(t, demo(t))
+	a := assess(t, plainDemo(t))
 	high := a.Bus.Highest
 	for _, e := range a.Bus.AtDrives {
 		high = math.Max(high, e.Highest)
