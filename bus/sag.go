@@ -322,22 +322,29 @@ func (b Bus) sagBound(ctx context.Context, stations []Cycle, d demand) (Bound, [
 	best.Voltage = math.Inf(-1)
 	var line sagLine
 	low, bank := b.Source.NoLoadVoltage(), b.Source.NoLoadVoltage()
-	demands := []demand{d}
-	for _, part := range b.charges() {
-		demands = append(demands, demand{drawn: d.drawn, clipped: true, charging: part})
+	with := func(d demand, reach float64) error {
+		l, es, f, err := b.sagWith(ctx, stations, d, reach, low, bank, worst != nil, true)
+		if err == nil && es == nil && worst == nil { // it may have gone on too far
+			l, es, f, err = b.sagWith(ctx, stations, d, reach, low, bank, false, false)
+		}
+		if es != nil && f.bus > best.Voltage {
+			best.Voltage, line, worst = f.bus, l, es
+			low, bank = f.bus, f.bank
+		}
+		return err
 	}
 	for _, reach := range b.Source.sagLines() {
-		for _, d := range demands {
-			l, es, f, err := b.sagWith(ctx, stations, d, reach, low, bank, worst != nil, true)
-			if err == nil && es == nil && worst == nil { // it may have gone on too far
-				l, es, f, err = b.sagWith(ctx, stations, d, reach, low, bank, false, false)
+		if err := with(d, reach); err != nil {
+			return Bound{}, nil, err
+		}
+	}
+	for _, part := range b.charges() {
+		for _, reach := range b.Source.sagLines() {
+			if worst == nil {
+				break // nothing to improve on
 			}
-			if err != nil {
+			if err := with(demand{drawn: d.drawn, clipped: true, charging: part}, reach); err != nil {
 				return Bound{}, nil, err
-			}
-			if es != nil && f.bus > best.Voltage {
-				best.Voltage, line, worst = f.bus, l, es
-				low, bank = f.bus, f.bank
 			}
 		}
 	}
