@@ -112,7 +112,9 @@ type Guarantee struct {
 // what makes things worse in a station's power is multiplied by the largest
 // factor, what helps by the smallest. Thresholds are set so far off that the bus
 // itself is beyond them, and the bus voltage follows from the bank's with the
-// greatest current. As if all peaks came at once: the gap grows with the drop
+// greatest current. Lines for a supply at its current limit are also laid from
+// higher thresholds, for powers of which what is returned, and what is drawn too little, is
+// left out. As if all peaks came at once: the gap grows with the drop
 // that they cause in Rs.
 //
 // # What is assumed

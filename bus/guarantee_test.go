@@ -236,9 +236,9 @@ func TestBeyond(t *testing.T) {
 // What remains, by what the search around the witness finds to be the bound's: for sags
 // of a third of the voltage and more behind a resistive source what its chord leaves
 // out; with series resistance that all peaks are taken to come at once where the bank's
-// current is, which in a current limit, where the bank is then charged, puts off the
-// threshold by up to a twentieth of the voltage; and above a resistor's on threshold
-// what lifted the bank there.
+// current is, and in a current limit that little drawn or much returned does not charge it; and
+// above a resistor's on threshold that stations have each lifted the bank there in a window of
+// its own, for which strictly periodic ones may have to draw meanwhile.
 func TestGaps(t *testing.T) {
 	t.Parallel()
 	machines := 160
