@@ -129,6 +129,7 @@ func (c *circuit) solve(ctx context.Context, x []float64, loads []profile.Curve,
 	t0, t1 := span(loads)
 	p.System, p.X0, p.Breaks = c, x, c.breaks(t0, t1)
 	p.Scale, p.Tol = c.scales(), Tolerance
+	c.current = p.Scale[outSource]
 	sol, err := taylor.Solve(ctx, p)
 	if err != nil {
 		return nil, fmt.Errorf("bus simulation: %w", err)

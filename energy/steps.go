@@ -27,47 +27,63 @@ type Step struct {
 // cycle that lifts 10 kg and comes down empty has raised the potential energy of those
 // 10 kg.
 func (a Axis) TraceSteps(steps []Step) (Trace, []Book, error) {
-	motions := make([]profile.Motion, len(steps))
-	for i, s := range steps {
-		motions[i] = s.Motion
-	}
-	var f profile.Faults
-	whole, err := profile.Sequence(motions...)
-	for _, e := range profile.InputErrors(err) {
-		f.Add(strings.Replace(e.Path, "motions", "steps", 1)+".motion", e.Value, e.Want)
-	}
-	if err := f.Err(); err != nil {
+	noise, err := checkJoined(steps)
+	if err != nil {
 		return Trace{}, nil, err
 	}
-
-	noise := relative * math.Abs(whole.Speed().AbsMax().V)
-	traces, books := make([]Trace, len(steps)), make([]Book, len(steps))
-	last := 0
-	for i, s := range steps {
-		at := fmt.Sprintf("steps[%d]", i)
-		if s.Motion.Duration() > 0 {
-			before, now, speed := steps[last].Load.inert(), s.Load.inert(), s.Motion.Start().Speed
-			if steps[last].Motion.Duration() > 0 && before != now && !(math.Abs(speed) <= noise) {
-				f.Add(at+".load", fmt.Sprintf("%g after %g kg or kg·m² at a speed of %g", now, before, speed), "a change of mass or inertia at rest")
-			}
-			last = i
-		}
-		a.Load = s.Load
-		var err error
-		if traces[i], err = a.Trace(s.Motion); err != nil {
-			f.Under(at, err)
-			continue
-		}
-		books[i] = traces[i].Book
-	}
-	if err := f.Err(); err != nil {
+	traces, err := a.traceEach(steps, noise)
+	if err != nil {
 		return Trace{}, nil, err
 	}
 	t, err := join(traces)
 	if err != nil {
 		return Trace{}, nil, err
 	}
+	books := make([]Book, len(steps))
+	for i := range traces {
+		books[i] = traces[i].Book
+	}
 	return t, books, nil
+}
+
+// checkJoined returns an error unless the motions of the steps join, and the speed that
+// counts as nothing among them.
+func checkJoined(steps []Step) (noise float64, err error) {
+	motions := make([]profile.Motion, len(steps))
+	fastest := 0.0
+	for i, s := range steps {
+		motions[i] = s.Motion
+		fastest = math.Max(fastest, math.Abs(s.Motion.Speed().AbsMax().V))
+	}
+	_, err = profile.Sequence(motions...)
+	var f profile.Faults
+	for _, e := range profile.InputErrors(err) {
+		f.Add(strings.Replace(e.Path, "motions", "steps", 1)+".motion", e.Value, e.Want)
+	}
+	return relative * fastest, f.Err()
+}
+
+// traceEach returns the trace of every step, whose motions join.
+func (a Axis) traceEach(steps []Step, noise float64) ([]Trace, error) {
+	var f profile.Faults
+	var p pass
+	traces := make([]Trace, len(steps))
+	last := 0
+	for i, s := range steps {
+		if s.Motion.Duration() > 0 {
+			before, now, speed := steps[last].Load.inert(), s.Load.inert(), s.Motion.Start().Speed
+			if steps[last].Motion.Duration() > 0 && before != now && !(math.Abs(speed) <= noise) {
+				f.Add(fmt.Sprintf("steps[%d].load", i), fmt.Sprintf("%g after %g kg or kg·m² at a speed of %g", now, before, speed), "a change of mass or inertia at rest")
+			}
+			last = i
+		}
+		a.Load = s.Load
+		p.room = room{tails: p.tails} // what was traced keeps its memory
+		if err := p.follow(&a, s.Motion, &traces[i]); err != nil {
+			f.Under(fmt.Sprintf("steps[%d]", i), err)
+		}
+	}
+	return traces, f.Err()
 }
 
 // join returns the traces one after another as one.
