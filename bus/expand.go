@@ -18,9 +18,9 @@ func (c *circuit) Expand(t float64, x, y []taylor.Series) (reach float64) {
 		n := &c.nodes[k]
 		n.idle = !c.awake || n.load.empty()
 		if !n.idle {
-			reach = math.Min(reach, n.load.expand(t, &n.p))
+			reach = min(reach, n.load.expand(t, &n.p))
 			left, degree := n.load.ahead(t)
-			within = math.Min(within, left)
+			within = min(within, left)
 			n.degree, n.idle = degree, degree == 0 && n.p[0] == 0
 		}
 		if n.idle {
@@ -28,7 +28,7 @@ func (c *circuit) Expand(t float64, x, y []taylor.Series) (reach float64) {
 		}
 		for i := range n.switched {
 			left, _ := n.switched[i].ahead(t)
-			within = math.Min(within, left)
+			within = min(within, left)
 		}
 		n.volts = c.series(y, k)
 	}
@@ -59,7 +59,7 @@ func (c *circuit) Expand(t float64, x, y []taylor.Series) (reach float64) {
 		if k < least || !c.stable && c.out.margins > 0 || !c.negligible(x, taken, k, power, held) {
 			small = 0
 		} else if small++; small == 2 {
-			reach = math.Min(reach, within)
+			reach = min(reach, within)
 			c.cut(x, y, k, held)
 			break
 		}
@@ -68,7 +68,7 @@ func (c *circuit) Expand(t float64, x, y []taylor.Series) (reach float64) {
 	if held {
 		if c.extremes {
 			if leap := c.leap(t, sg, x, &y[outSource], within); leap > 0 {
-				reach = math.Min(reach, leap)
+				reach = min(reach, leap)
 			} else {
 				c.fill(sg, x, within)
 			}
@@ -121,7 +121,7 @@ func (c *circuit) fill(sg *segment, x []taylor.Series, within float64) float64 {
 		}
 	}
 	c.bankCurrent[m] = -v[m] / c.rs
-	return math.Min(within, math.Pow(Tolerance*c.current/math.Abs(c.bankCurrent[m]), 1./taylor.Order))
+	return min(within, math.Pow(Tolerance*c.current/math.Abs(c.bankCurrent[m]), 1./taylor.Order))
 }
 
 // leap leaves out how the bank is filled where only the extremes of voltages matter: these
@@ -134,8 +134,8 @@ func (c *circuit) fill(sg *segment, x []taylor.Series, within float64) float64 {
 // It returns for how long that holds, within the time given; 0: not for long.
 func (c *circuit) leap(t float64, sg *segment, x []taylor.Series, taken *taylor.Series, within float64) float64 {
 	missing := sg.lo - x[0][0]
-	from, to := math.Min(0, missing/c.rs), math.Max(0, missing/c.rs)
-	for _, within := range []float64{within, math.Min(within, 10*c.rs*c.c)} {
+	from, to := min(0, missing/c.rs), max(0, missing/c.rs)
+	for _, within := range []float64{within, min(within, 10*c.rs*c.c)} {
 		lo, hi := poly.Range(taken[:], within)
 		if missing != 0 && lo+from >= sg.imin && hi+to <= sg.imax {
 			c.leapt, c.heldAt, c.missing = t, sg.lo, missing

@@ -83,5 +83,5 @@ func (e *extent) add(p []float64, h float64) {
 		e.lowest, e.highest, e.any = lo, hi, true
 		return
 	}
-	e.lowest, e.highest = math.Min(e.lowest, lo), math.Max(e.highest, hi)
+	e.lowest, e.highest = min(e.lowest, lo), max(e.highest, hi)
 }

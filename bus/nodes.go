@@ -102,13 +102,13 @@ func (c *circuit) balance(sg *segment, x []taylor.Series) bool {
 	}
 	top := x[0][0]
 	if !c.free(0, sg) {
-		top = math.Max(top, root.v)
+		top = max(top, root.v)
 	} else if a := 1 + c.rs*(sg.g+c.drain+root.g); a > 0 {
-		top = math.Max(top, (top+c.rs*sg.i0)/a)
+		top = max(top, (top+c.rs*sg.i0)/a)
 	}
 	for k := range c.nodes {
 		if n := &c.nodes[k]; n.state >= 0 {
-			top = math.Max(top, n.v)
+			top = max(top, n.v)
 		}
 	}
 	for k := range c.nodes {
@@ -202,7 +202,7 @@ func (c *circuit) newton(sg *segment, x []taylor.Series) bool {
 			if !(r > -1) {
 				return false
 			}
-			change = math.Max(change, math.Abs(n.rest)/n.v)
+			change = max(change, math.Abs(n.rest)/n.v)
 			n.rest *= 2 / (1 + math.Sqrt(1+r))
 			n.drop -= n.rest
 			if k > 0 && c.nodes[n.up].loose {
@@ -273,7 +273,7 @@ func (c *circuit) foot(k int, sg *segment) (g, bare float64) {
 		return c.nodes[k].g, c.nodes[k].g
 	}
 	bare = c.nodes[0].g + c.drain + 1/c.rs
-	return bare + sg.g, bare + math.Max(0, sg.g)
+	return bare + sg.g, bare + max(0, sg.g)
 }
 
 // eliminate solves the balance's equations for a right-hand side in place, with

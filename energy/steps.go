@@ -31,17 +31,18 @@ func (a Axis) TraceSteps(steps []Step) (Trace, []Book, error) {
 	if err != nil {
 		return Trace{}, nil, err
 	}
-	traces, err := a.traceEach(steps, noise)
+	var p pass
+	traces, books := make([]Trace, len(steps)), make([]Book, len(steps))
+	err = a.traceEach(&p, len(steps), func(i int) Step { return steps[i] }, noise, func(i int, t Trace) {
+		traces[i], books[i] = t, t.Book
+		p.room = room{tails: p.tails} // the next one gets memory of its own
+	})
 	if err != nil {
 		return Trace{}, nil, err
 	}
 	t, err := join(traces)
 	if err != nil {
 		return Trace{}, nil, err
-	}
-	books := make([]Book, len(steps))
-	for i := range traces {
-		books[i] = traces[i].Book
 	}
 	return t, books, nil
 }
@@ -63,27 +64,29 @@ func checkJoined(steps []Step) (noise float64, err error) {
 	return relative * fastest, f.Err()
 }
 
-// traceEach returns the trace of every step, whose motions join.
-func (a Axis) traceEach(steps []Step, noise float64) ([]Trace, error) {
+// traceEach traces every step of n, whose motions join, and hands over what it finds.
+func (a Axis) traceEach(p *pass, n int, step func(i int) Step, noise float64, found func(i int, t Trace)) error {
 	var f profile.Faults
-	var p pass
-	traces := make([]Trace, len(steps))
-	last := 0
-	for i, s := range steps {
+	var last Load // of the step before that took time
+	began := false
+	for i := range n {
+		s := step(i)
 		if s.Motion.Duration() > 0 {
-			before, now, speed := steps[last].Load.inert(), s.Load.inert(), s.Motion.Start().Speed
-			if steps[last].Motion.Duration() > 0 && before != now && !(math.Abs(speed) <= noise) {
+			before, now, speed := last.inert(), s.Load.inert(), s.Motion.Start().Speed
+			if began && before != now && !(math.Abs(speed) <= noise) {
 				f.Add(fmt.Sprintf("steps[%d].load", i), fmt.Sprintf("%g after %g kg or kg·m² at a speed of %g", now, before, speed), "a change of mass or inertia at rest")
 			}
-			last = i
+			last, began = s.Load, true
 		}
 		a.Load = s.Load
-		p.room = room{tails: p.tails} // what was traced keeps its memory
-		if err := p.follow(&a, s.Motion, &traces[i]); err != nil {
+		var t Trace
+		if err := p.follow(&a, s.Motion, &t); err != nil {
 			f.Under(fmt.Sprintf("steps[%d]", i), err)
+			continue
 		}
+		found(i, t)
 	}
-	return traces, f.Err()
+	return f.Err()
 }
 
 // join returns the traces one after another as one.

@@ -364,12 +364,7 @@ func (a variedAxis) power(draws []float64, ambient float64) (profile.Curve, floa
 	if a.payload >= 0 {
 		c.payload += draws[a.payload] * a.axis.PayloadSpread
 	}
-	steps := c.applied(a.axis, a.steps)
-	loads := make([]energy.Load, len(steps))
-	for i := range steps {
-		loads[i] = steps[i].Load
-	}
-	trace, err := a.tracer.Trace(a.cold, loads)
+	trace, err := a.tracer.Trace(a.cold, func(i int) energy.Load { return c.load(a.axis, a.steps[i].Load) })
 	if err != nil {
 		return profile.Curve{}, 0, err
 	}
