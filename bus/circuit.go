@@ -38,6 +38,7 @@ type circuit struct {
 	net        Network
 	nodes      []node
 	anyFreeEnd bool
+	anyState   bool // of the end of a feeder
 	out        outputs
 
 	c, rs     float64 // of the bank, with what is lumped to it
@@ -157,7 +158,7 @@ func (c *circuit) place(loads []profile.Curve, start State) []float64 {
 			c.anyFreeEnd, n.loose = true, true
 			continue
 		}
-		n.state = len(x)
+		n.state, c.anyState = len(x), true
 		v := start.Voltage
 		if k-1 < len(start.ends) {
 			v = start.ends[k-1]

@@ -252,21 +252,22 @@ func inner(a, b []float64) float64 {
 
 // voltages fills in coefficient m of all voltages, and of P/V.
 func (c *circuit) voltages(sg *segment, x, y []taylor.Series, m int) {
-	for k := range c.nodes {
-		n := &c.nodes[k]
-		v := n.volts
-		switch {
-		case k == 0 && sg.upright:
-			v[m] = 0
-			if m == 0 {
-				v[0] = sg.lo
-			}
-		case k == 0 && c.rs == 0:
-			v[m] = x[0][m]
-		case k > 0 && n.state >= 0:
-			v[m] = x[n.state][m]
-		case m == 0:
-			v[0] = n.v
+	switch root := &c.nodes[0]; {
+	case sg.upright:
+		root.volts[m] = 0
+		if m == 0 {
+			root.volts[0] = sg.lo
+		}
+	case c.rs == 0:
+		root.volts[m] = x[0][m]
+	case m == 0:
+		root.volts[0] = root.v
+	}
+	for k := 1; k < len(c.nodes) && (m == 0 || c.anyState); k++ {
+		if n := &c.nodes[k]; n.state >= 0 {
+			n.volts[m] = x[n.state][m]
+		} else if m == 0 {
+			n.volts[0] = n.v
 		}
 	}
 	if m == 0 {
@@ -332,6 +333,17 @@ func (c *circuit) voltages(sg *segment, x, y []taylor.Series, m int) {
 // source, and returns that of what is taken from the distribution point. What the bank
 // takes behind a series resistance from a voltage that is held is left out.
 func (c *circuit) currents(sg *segment, x, y []taylor.Series, m int) float64 {
+	root, v, is := &c.nodes[0], &y[outVoltage], &y[outSource]
+	g := root.g + c.drain
+	if sg.upright && c.rs > 0 && !c.anyState && m > 0 {
+		// The voltage of the distribution point is constant: nothing is lost in differences.
+		taken := root.q[m]
+		for _, e := range root.children {
+			taken -= c.nodes[e].feeder * c.nodes[e].volts[m]
+		}
+		is[m] = taken
+		return taken
+	}
 	for k := len(c.nodes) - 1; k > 0; k-- {
 		n := &c.nodes[k]
 		up := &c.nodes[n.up]
@@ -343,8 +355,6 @@ func (c *circuit) currents(sg *segment, x, y []taylor.Series, m int) float64 {
 		}
 		up.sum += n.current
 	}
-	root, v, is := &c.nodes[0], &y[outVoltage], &y[outSource]
-	g := root.g + c.drain
 	feeders := root.sum
 	root.sum = 0
 	taken := g*v[m] + root.q[m] + feeders
@@ -377,6 +387,9 @@ func (c *circuit) currents(sg *segment, x, y []taylor.Series, m int) float64 {
 
 // slopes fills in coefficient m+1 of the states at the ends of feeders.
 func (c *circuit) slopes(x []taylor.Series, m int) {
+	if !c.anyState {
+		return
+	}
 	for k := 1; k < len(c.nodes); k++ {
 		n := &c.nodes[k]
 		if n.state < 0 {

@@ -18,6 +18,10 @@ func (c Curve) Shift(dt float64) Curve {
 	if c.Pieces() == 0 || !isFinite(c.b[0]+dt) {
 		return Curve{}
 	}
+	b := append(make([]float64, 0, len(c.b)), c.b[0]+dt)
+	if appendTimes(&b, c.b[1:], dt) {
+		return Curve{b: b, c: c.c, w: c.w} // of the same pieces
+	}
 	return appendShifted(makeCurve(c.Pieces(), c.w), c, dt)
 }
 
