@@ -56,9 +56,8 @@ func checkJoined(steps []Step) (noise float64, err error) {
 		motions[i] = s.Motion
 		fastest = math.Max(fastest, math.Abs(s.Motion.Speed().AbsMax().V))
 	}
-	_, err = profile.Sequence(motions...)
 	var f profile.Faults
-	for _, e := range profile.InputErrors(err) {
+	for _, e := range profile.InputErrors(profile.CheckSequence(motions...)) {
 		f.Add(strings.Replace(e.Path, "motions", "steps", 1)+".motion", e.Value, e.Want)
 	}
 	return relative * fastest, f.Err()
