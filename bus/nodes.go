@@ -159,7 +159,7 @@ func (c *circuit) single(sg *segment, vc float64) bool {
 // is at most one stable solution; Newton's method over the squares is above it
 // after one step, and from there comes down to it without fail.
 func (c *circuit) newton(sg *segment, x []taylor.Series) bool {
-	c.follow(sg)
+	c.follow()
 	last := math.Inf(1)
 	for range 100 {
 		for k := range c.nodes {
@@ -189,7 +189,7 @@ func (c *circuit) newton(sg *segment, x []taylor.Series) bool {
 			}
 			n.d = 2*own - in/n.v
 		}
-		if !c.eliminate(sg) {
+		if !c.eliminate() {
 			return false
 		}
 		change := 0.0
@@ -212,7 +212,7 @@ func (c *circuit) newton(sg *segment, x []taylor.Series) bool {
 		if c.nodes[0].loose {
 			c.nodes[0].v += c.nodes[0].rest
 		}
-		c.follow(sg)
+		c.follow()
 		if change <= settled || change >= last && change < 1e-12 {
 			return c.diagonals(sg)
 		}
@@ -223,7 +223,7 @@ func (c *circuit) newton(sg *segment, x []taylor.Series) bool {
 
 // follow takes the voltages of free ends from the drops across their feeders: these
 // are what is sought, as a short feeder's is lost in the voltages.
-func (c *circuit) follow(sg *segment) {
+func (c *circuit) follow() {
 	for k := 1; k < len(c.nodes); k++ {
 		if n := &c.nodes[k]; n.loose {
 			n.v = c.nodes[n.up].v - n.drop
@@ -279,7 +279,7 @@ func (c *circuit) foot(k int, sg *segment) (g, bare float64) {
 // eliminate solves the balance's equations for a right-hand side in place, with
 // the diagonals that the nodes hold; false when the matrix is not that of a stable
 // solution.
-func (c *circuit) eliminate(sg *segment) bool {
+func (c *circuit) eliminate() bool {
 	for k := len(c.nodes) - 1; k >= 0; k-- {
 		n := &c.nodes[k]
 		if !n.loose {

@@ -3,12 +3,14 @@ package sizing_test
 import (
 	"context"
 	"fmt"
+	"math"
 	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/require"
 
 	"example.com/headroom/bus/sizing"
+	"example.com/headroom/profile"
 )
 
 // plain is a document of n axes of one station that keeps to its cycle, with a bank, a
@@ -85,6 +87,15 @@ func TestCourseOnly(t *testing.T) {
 	require.NoError(t, err)
 	require.Nil(t, bounded.Bus.SagCycle)
 	require.True(t, bounded.Bus.Guarantee.Sag.Exists)
+}
+
+// By hand: 2 W for 1 s at the end of a cycle and 1 W for 1 s at the start of the next come
+// back without a break.
+func TestMostReturned(t *testing.T) {
+	c, err := profile.NewCurve([]float64{0, 1, 2, 3}, [][]float64{{-1}, {5}, {-2}})
+	require.NoError(t, err)
+	require.InDelta(t, 3, sizing.MostReturned(c), 1e-12)
+	require.True(t, math.IsInf(sizing.MostReturned(c.Scale(-1)), 1), "it gives back more than it takes")
 }
 
 func BenchmarkAssessPlain(b *testing.B) {

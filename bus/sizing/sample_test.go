@@ -85,6 +85,24 @@ func TestSamplesInFull(t *testing.T) {
 	}
 }
 
+// What the axes of a sample take is what two traces of each, cold and then hot, say.
+func TestSampledAxes(t *testing.T) {
+	m := parse(t, demo(t))
+	for k := range 20 {
+		sampled, traced, err := m.AxisPowers(11, k)
+		require.NoError(t, err)
+		require.Len(t, sampled, len(traced))
+		for i, want := range traced {
+			got := sampled[i]
+			require.InDelta(t, want.Temperature, got.Temperature, 1e-9, want.Name)
+			require.Equal(t, want.Bus.Pieces(), got.Bus.Pieces(), want.Name)
+			difference, err := profile.Sum(want.Bus, got.Bus.Scale(-1))
+			require.NoError(t, err)
+			require.LessOrEqual(t, math.Abs(difference.AbsMax().V), 1e-11*math.Abs(want.Bus.AbsMax().V), want.Name)
+		}
+	}
+}
+
 // Without tolerances a machine of one station, whose bank is full again before its cycle
 // ends, is in every sample what its assessment says.
 func TestSamplesOfExactMachine(t *testing.T) {
