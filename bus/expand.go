@@ -41,7 +41,7 @@ func (c *circuit) Expand(t float64, x, y []taylor.Series) (reach float64) {
 	if held && !c.extremes {
 		within = c.fill(sg, x, within)
 	}
-	least := c.degree(within) + 2
+	least := c.degree(within) + 1
 	small, power := 0, 1.0 // orders in sequence that do not count; within to the order at hand
 	for k := 0; ; k++ {
 		c.voltages(sg, x, y, k)

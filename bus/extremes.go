@@ -20,7 +20,8 @@ type Extremes struct {
 }
 
 // Extremes simulates the network as [Network.Simulate] does and returns the extremes of
-// the curves that it would return, without the time and the memory that these take.
+// the curves that it would return, to within the tolerance of a step, without the time and
+// the memory that these take.
 func (n Network) Extremes(ctx context.Context, loads []profile.Curve, start State) (Extremes, error) {
 	if err := n.check(loads, start); err != nil {
 		return Extremes{}, err

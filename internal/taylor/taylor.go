@@ -50,11 +50,14 @@ type Guard struct {
 // System is a set of differential equations with modes.
 type System interface {
 	// Resume is called at the start and at every break, where the forcing may
-	// jump. It may change the mode, not the states. It returns false to stop.
+	// jump. It may change the mode, not the states, but for one that the system follows
+	// itself: its series are left constant, and it is set when the system is called next.
+	// It returns false to stop.
 	Resume(t float64, x []Series) bool
 	// Expand fills x[i][1:] from x[i][0], and every y[j], at time t. It returns
-	// for how long the forcing is what the series were formed with: +Inf unless
-	// terms of it beyond Order were left out.
+	// for how long the series hold apart from the order that they have: +Inf unless terms
+	// of the forcing beyond Order, or such that count for less than the tolerance until
+	// then, were left out.
 	Expand(t float64, x, y []Series) (reach float64)
 	// Guards appends the guards of the present mode to dst.
 	Guards(dst []Guard) []Guard
