@@ -216,10 +216,10 @@ func BenchmarkSample(b *testing.B) {
 	b.ReportAllocs()
 	n := 0
 	for b.Loop() {
-		if _, err := m.Sample(context.Background(), sizing.Study{Seed: 1, First: n, Count: 20}); err != nil {
+		if _, err := m.Sample(context.Background(), sizing.Study{Seed: 1, First: n, Count: 100}); err != nil {
 			b.Fatal(err)
 		}
-		n += 20
+		n += 100
 	}
 	b.ReportMetric(float64(b.Elapsed().Microseconds())/float64(n), "µs/sample")
 }
