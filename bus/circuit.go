@@ -38,6 +38,7 @@ type circuit struct {
 	net        Network
 	nodes      []node
 	anyFreeEnd bool
+	anyState   bool // of the end of a feeder
 	out        outputs
 
 	c, rs     float64 // of the bank, with what is lumped to it
@@ -45,6 +46,7 @@ type circuit struct {
 	drain     float64 // of bleeder and brake resistors that are on [S]
 	floor     float64
 	reference float64 // the scale of voltages [V]
+	current   float64 // and of currents [A], see [circuit.scales]
 
 	units    []unit
 	clamp    []segment
@@ -53,11 +55,17 @@ type circuit struct {
 	brakes   []brake
 	timers   []timer
 
-	started bool
-	stable  bool    // the margins are far for as long as no free node is near, see [circuit.clearlyStable]
-	entered float64 // when the balance of currents was last found by [circuit.enter], and still holds [s]; NaN: not
-	awake   bool    // the axes take and return power
-	turnOn  float64 // they do from this voltage on, if they were not [V]; 0: never
+	// Where only the extremes of voltages are asked for: when the bank was left to be filled
+	// by [circuit.leap] [s], NaN: not; by which voltage, and what it had less [V].
+	extremes               bool
+	leapt, heldAt, missing float64
+
+	started  bool
+	stable   bool    // the margins are far for as long as no free node is near, see [circuit.clearlyStable]
+	expanded float64 // when the series were found, or followed to [s]; NaN: not yet
+	entered  float64 // when the balance of currents was last found by [circuit.enter], and still holds [s]; NaN: not
+	awake    bool    // the axes take and return power
+	turnOn   float64 // they do from this voltage on, if they were not [V]; 0: never
 
 	events      []Event
 	collapsed   bool
@@ -98,7 +106,7 @@ func newCircuit(net Network, loads []profile.Curve, start State) (*circuit, []fl
 	c := &circuit{
 		net: net, c: net.Bank.Capacitance, rs: net.Bank.SeriesResistance,
 		nodes: make([]node, 1+len(net.Feeders)), awake: !start.asleep, turnOn: start.turnOn,
-		entered: math.NaN(),
+		entered: math.NaN(), leapt: math.NaN(), expanded: math.NaN(),
 	}
 	reference := start.Voltage
 	for _, s := range supplies(net.Source) {
@@ -147,10 +155,10 @@ func (c *circuit) place(loads []profile.Curve, start State) []float64 {
 		c.nodes[n.up].adjacent += n.feeder
 		if f.lumped() {
 			c.c += f.Capacitance
-			c.anyFreeEnd = true
+			c.anyFreeEnd, n.loose = true, true
 			continue
 		}
-		n.state = len(x)
+		n.state, c.anyState = len(x), true
 		v := start.Voltage
 		if k-1 < len(start.ends) {
 			v = start.ends[k-1]

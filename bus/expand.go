@@ -3,34 +3,79 @@ package bus
 import (
 	"math"
 
+	"example.com/headroom/internal/poly"
 	"example.com/headroom/internal/taylor"
 )
 
-// Expand implements [taylor.System].
+// Expand implements [taylor.System]. Where a load changes before the next step ends, its
+// series go no further than the terms count until then.
 func (c *circuit) Expand(t float64, x, y []taylor.Series) (reach float64) {
+	c.arrive(t, x)
 	sg := &c.segments[c.segment]
 	reach = math.Inf(1)
+	within := math.Inf(1)
 	for k := range c.nodes {
 		n := &c.nodes[k]
-		n.p = taylor.Series{}
-		if c.awake && !n.load.empty() {
-			reach = math.Min(reach, n.load.expand(t, &n.p))
+		n.idle = !c.awake || n.load.empty()
+		if !n.idle {
+			reach = min(reach, n.load.expand(t, &n.p))
+			left, degree := n.load.ahead(t)
+			within = min(within, left)
+			n.degree, n.idle = degree, degree == 0 && n.p[0] == 0
 		}
-		if n.idle = n.p == (taylor.Series{}); n.idle {
-			n.q = taylor.Series{}
+		if n.idle {
+			n.p, n.q = taylor.Series{}, taylor.Series{}
 		}
-		n.loose, n.volts = c.free(k, sg), c.series(y, k)
+		for i := range n.switched {
+			left, _ := n.switched[i].ahead(t)
+			within = min(within, left)
+		}
+		n.volts = c.series(y, k)
 	}
+	c.nodes[0].loose = c.free(0, sg)
 	if (c.nodes[0].loose || c.anyFreeEnd) && c.entered != t {
 		c.balance(sg, x)
 	}
+	c.expanded = t
+	held := sg.upright && c.rs > 0
+	if held && !c.extremes {
+		within = c.fill(sg, x, within)
+	}
+	least := c.degree(within) + 1
+	small, power := 0, 1.0 // orders in sequence that do not count; within to the order at hand
 	for k := 0; ; k++ {
 		c.voltages(sg, x, y, k)
-		c.currents(sg, x, y, k)
+		taken := c.currents(sg, x, y, k)
+		if k == 0 {
+			c.stable = c.out.margins > 0 && c.clearlyStable(sg, y)
+		}
 		if k == taylor.Order {
 			break
 		}
-		c.slopes(sg, x, y, k)
+		if c.slopes(x, k); !held {
+			taken = y[outSource][k]
+			x[0][k+1] = c.bankCurrent[k] / (c.c * float64(k+1))
+		}
+		if k < least || !c.stable && c.out.margins > 0 || !c.negligible(x, taken, k, power, held) {
+			small = 0
+		} else if small++; small == 2 {
+			reach = min(reach, within)
+			c.cut(x, y, k, held)
+			break
+		}
+		power *= within
+	}
+	if held {
+		if c.extremes {
+			if leap := c.leap(t, sg, x, &y[outSource], within); leap > 0 {
+				reach = min(reach, leap)
+			} else {
+				c.fill(sg, x, within)
+			}
+		}
+		for m := range c.bankCurrent {
+			y[outSource][m] += c.bankCurrent[m]
+		}
 	}
 	c.margins(sg, y)
 	if c.out.clamp > 0 {
@@ -51,6 +96,133 @@ func (c *circuit) Expand(t float64, x, y []taylor.Series) (reach float64) {
 		c.jitter[k] = 2 * tick * math.Abs(y[k][1])
 	}
 	return reach
+}
+
+// fill fills in the series of a bank that is filled through its series resistance from a
+// voltage that is held, which depend on nothing else,
+//
+//	C dv/dt = (V - v)/Rs
+//
+// and returns for how long at most [taylor.Solve] will use them.
+func (c *circuit) fill(sg *segment, x []taylor.Series, within float64) float64 {
+	v := &x[0]
+	rate, power := 1/(c.rs*c.c), 1.0
+	c.bankCurrent[0] = (sg.lo - v[0]) / c.rs
+	v[1] = c.bankCurrent[0] / c.c
+	m := 1
+	for ; m < taylor.Order; m++ {
+		c.bankCurrent[m] = -v[m] / c.rs
+		v[m+1] = -v[m] * rate / float64(m+1)
+		power *= within
+		if within*rate < float64(m+1) && math.Abs(v[m])*power <= little*c.reference && math.Abs(c.bankCurrent[m])*power <= little*c.current {
+			clear(v[m+1:])
+			clear(c.bankCurrent[m+1:])
+			return within
+		}
+	}
+	c.bankCurrent[m] = -v[m] / c.rs
+	return min(within, math.Pow(Tolerance*c.current/math.Abs(c.bankCurrent[m]), 1./taylor.Order))
+}
+
+// leap leaves out how the bank is filled where only the extremes of voltages matter: these
+// do not depend on it while the source holds the bus, for which it is enough that the
+// current into the bank, which falls in magnitude, and the range over a time of what else
+// is taken add up to what the source can deliver. [circuit.arrive] makes it good:
+//
+//	v(t) = V - (V - v(t0)) e^(-(t - t0)/(Rs C))
+//
+// It returns for how long that holds, within the time given; 0: not for long.
+func (c *circuit) leap(t float64, sg *segment, x []taylor.Series, taken *taylor.Series, within float64) float64 {
+	missing := sg.lo - x[0][0]
+	from, to := min(0, missing/c.rs), max(0, missing/c.rs)
+	for _, within := range []float64{within, min(within, 10*c.rs*c.c)} {
+		lo, hi := poly.Range(taken[:], within)
+		if missing != 0 && lo+from >= sg.imin && hi+to <= sg.imax {
+			c.leapt, c.heldAt, c.missing = t, sg.lo, missing
+			clear(x[0][1:])
+			c.bankCurrent = taylor.Series{}
+			return within
+		}
+	}
+	return 0
+}
+
+// arrive brings the voltage of the bank up to date after a leap, and loads and free nodes to
+// where their series lead.
+func (c *circuit) arrive(t float64, x []taylor.Series) {
+	if dt := t - c.expanded; dt > 0 {
+		for k := range c.nodes {
+			n := &c.nodes[k]
+			if n.arrived = 0; !n.idle {
+				n.arrived = poly.Eval(n.p[:min(n.degree, taylor.Order)+1], dt)
+			}
+			if n.loose { // the balance starts from there
+				n.v = poly.Eval(n.volts[:], dt)
+				if k > 0 {
+					n.drop = poly.Eval(c.nodes[n.up].volts[:], dt) - n.v
+				}
+			}
+		}
+		c.expanded = t
+	}
+	if !math.IsNaN(c.leapt) {
+		x[0][0] = c.heldAt
+		if rest := c.missing * math.Exp(-(t-c.leapt)/(c.rs*c.c)); math.Abs(rest) > little*c.heldAt {
+			x[0][0] -= rest
+		}
+		c.leapt = math.NaN()
+	}
+}
+
+// little is the part of its scale below which a term of a series over a step counts as
+// nothing. The rule for the length of a step, with terms that are as small as that at
+// its end, leaves out more.
+const little = Tolerance / 10
+
+// negligible reports whether the terms of order m are nothing over a time, given the
+// power m of that: those of the voltages, of a current, and of the bank unless it is held.
+func (c *circuit) negligible(x []taylor.Series, current float64, m int, power float64, held bool) bool {
+	limit := little * c.reference / power
+	for k := range c.nodes {
+		if !(math.Abs(c.nodes[k].volts[m]) <= limit) {
+			return false
+		}
+	}
+	return math.Abs(current) <= little*c.current/power && (held || math.Abs(x[0][m]) <= limit)
+}
+
+// degree returns the highest order at which a load counts over a time.
+func (c *circuit) degree(within float64) int {
+	highest := 0
+	for k := range c.nodes {
+		n := &c.nodes[k]
+		if n.idle || n.degree <= highest {
+			continue
+		}
+		power := 1.0
+		for m := 1; m <= min(n.degree, taylor.Order); m++ {
+			if power *= within; m > highest && !(math.Abs(n.p[m])*power <= little*n.load.peak) {
+				highest = m
+			}
+		}
+	}
+	return highest
+}
+
+// cut ends all series at order m, but for those of a bank that is held.
+func (c *circuit) cut(x, y []taylor.Series, m int, held bool) {
+	for k := range c.nodes {
+		n := &c.nodes[k]
+		clear(n.volts[m+1:])
+		clear(n.q[m+1:])
+		if n.state >= 0 {
+			clear(x[n.state][m+1:])
+		}
+	}
+	clear(y[outSource][m+1:])
+	if !held {
+		clear(x[0][m+1:])
+	}
 }
 
 // series returns the voltage of node k.
@@ -80,21 +252,22 @@ func inner(a, b []float64) float64 {
 
 // voltages fills in coefficient m of all voltages, and of P/V.
 func (c *circuit) voltages(sg *segment, x, y []taylor.Series, m int) {
-	for k := range c.nodes {
-		n := &c.nodes[k]
-		v := n.volts
-		switch {
-		case k == 0 && sg.upright:
-			v[m] = 0
-			if m == 0 {
-				v[0] = sg.lo
-			}
-		case k == 0 && c.rs == 0:
-			v[m] = x[0][m]
-		case k > 0 && n.state >= 0:
-			v[m] = x[n.state][m]
-		case m == 0:
-			v[0] = n.v
+	switch root := &c.nodes[0]; {
+	case sg.upright:
+		root.volts[m] = 0
+		if m == 0 {
+			root.volts[0] = sg.lo
+		}
+	case c.rs == 0:
+		root.volts[m] = x[0][m]
+	case m == 0:
+		root.volts[0] = root.v
+	}
+	for k := 1; k < len(c.nodes) && (m == 0 || c.anyState); k++ {
+		if n := &c.nodes[k]; n.state >= 0 {
+			n.volts[m] = x[n.state][m]
+		} else if m == 0 {
+			n.volts[0] = n.v
 		}
 	}
 	if m == 0 {
@@ -105,111 +278,102 @@ func (c *circuit) voltages(sg *segment, x, y []taylor.Series, m int) {
 				n.q[0] = n.p[0] / n.volts[0]
 				n.slope = n.q[0] * n.inverse
 			}
+			n.sum = 0
 			if n.loose {
-				n.through = n.feeder / n.d
+				n.resistance = 1 / n.d
+				n.through = n.feeder * n.resistance
 			}
 		}
 		return
 	}
 	// What a free node's balance holds besides its own and its neighbours' unknown
-	// coefficients.
-	for k := range c.nodes {
-		n := &c.nodes[k]
-		v := n.volts
-		if n.idle {
-			continue
-		}
-		n.q[m] = (n.p[m] - inner(v[1:m], n.q[1:m])) * n.inverse
-	}
-	if !c.nodes[0].loose && !c.anyFreeEnd {
-		for k := range c.nodes {
-			n := &c.nodes[k]
-			v := n.volts
-			if !n.idle {
-				n.q[m] -= n.slope * v[m]
-			}
-		}
-		return
-	}
+	// coefficients, from the ends to the root.
 	for k := len(c.nodes) - 1; k >= 0; k-- {
 		n := &c.nodes[k]
-		if !n.loose {
-			continue
+		if !n.idle {
+			n.q[m] = (n.p[m] - inner(n.volts[1:m], n.q[1:m])) * n.inverse
 		}
-		r := -n.q[m]
-		if k == 0 {
-			r += x[0][m] / c.rs
-		} else if !c.nodes[n.up].loose {
-			r += n.feeder * c.nodes[n.up].volts[m]
-		}
-		for _, e := range n.children {
-			if c.nodes[e].loose {
-				r += c.nodes[e].rest * c.nodes[e].through
+		switch {
+		case k == 0:
+			if n.loose {
+				n.rest = n.sum - n.q[m] + x[0][m]/c.rs
+			}
+		case n.loose:
+			n.rest = n.sum - n.q[m]
+			if up := &c.nodes[n.up]; up.loose {
+				up.sum += n.rest * n.through
 			} else {
-				r += c.nodes[e].feeder * c.nodes[e].volts[m]
+				n.rest += n.feeder * up.volts[m]
+			}
+		default:
+			if up := &c.nodes[n.up]; up.loose {
+				up.sum += n.feeder * n.volts[m]
 			}
 		}
-		n.rest = r
+		n.sum = 0
 	}
 	for k := range c.nodes {
 		n := &c.nodes[k]
-		v := n.volts
 		if n.loose {
 			r := n.rest
-			if k > 0 && c.nodes[n.up].loose {
-				r += n.feeder * c.nodes[n.up].volts[m]
+			if k > 0 {
+				if up := &c.nodes[n.up]; up.loose {
+					r += n.feeder * up.volts[m]
+				}
 			}
-			v[m] = r / n.d
+			n.volts[m] = r * n.resistance
 		}
 		if !n.idle {
-			n.q[m] -= n.slope * v[m]
+			n.q[m] -= n.slope * n.volts[m]
 		}
 	}
 }
 
 // currents fills in coefficient m of the currents in the feeders and of the
-// source.
-func (c *circuit) currents(sg *segment, x, y []taylor.Series, m int) {
-	for k := len(c.nodes) - 1; k > 0; k-- {
-		n := &c.nodes[k]
-		v := n.volts
-		if n.state >= 0 {
-			n.current[m] = n.feeder * (c.nodes[n.up].volts[m] - v[m])
-			continue
-		}
-		i := n.q[m] + n.g*v[m]
-		for _, e := range n.children {
-			i += c.nodes[e].current[m]
-		}
-		n.current[m] = i
-	}
+// source, and returns that of what is taken from the distribution point. What the bank
+// takes behind a series resistance from a voltage that is held is left out.
+func (c *circuit) currents(sg *segment, x, y []taylor.Series, m int) float64 {
 	root, v, is := &c.nodes[0], &y[outVoltage], &y[outSource]
 	g := root.g + c.drain
-	feeders := 0.0
-	for _, e := range root.children {
-		feeders += c.nodes[e].current[m]
+	if sg.upright && c.rs > 0 && !c.anyState && m > 0 {
+		// The voltage of the distribution point is constant: nothing is lost in differences.
+		taken := root.q[m]
+		for _, e := range root.children {
+			taken -= c.nodes[e].feeder * c.nodes[e].volts[m]
+		}
+		is[m] = taken
+		return taken
 	}
+	for k := len(c.nodes) - 1; k > 0; k-- {
+		n := &c.nodes[k]
+		up := &c.nodes[n.up]
+		n.onward, n.sum = n.sum, 0
+		if n.state >= 0 {
+			n.current = n.feeder * (up.volts[m] - n.volts[m])
+		} else {
+			n.current = n.q[m] + n.g*n.volts[m] + n.onward
+		}
+		up.sum += n.current
+	}
+	feeders := root.sum
+	root.sum = 0
 	taken := g*v[m] + root.q[m] + feeders
 	// The currents of bank and source are differences of voltages over their
 	// resistances, but for a small resistance the balance with the rest is the
 	// better way.
-	bank := 0.0
-	switch {
-	case sg.upright:
-		if c.rs > 0 {
-			bank = (v[m] - x[0][m]) / c.rs
+	if sg.upright {
+		if is[m] = taken; c.rs == 0 {
+			c.bankCurrent[m] = 0
 		}
-		is[m] = taken + bank
-	default:
-		is[m] = -sg.g * v[m]
-		bank = -(sg.g+g)*v[m] - root.q[m] - feeders
-		if m == 0 {
-			is[0] += sg.i0
-			bank += sg.i0
-		}
-		if c.rs == 0 {
-			break
-		}
+		return taken
+	}
+	is[m] = -sg.g * v[m]
+	bank := -(sg.g+g)*v[m] - root.q[m] - feeders
+	if m == 0 {
+		is[0] += sg.i0
+		bank += sg.i0
+	}
+	if c.rs > 0 {
 		if c.rs*(sg.g+g+root.adjacent) > 1 {
 			bank = (v[m] - x[0][m]) / c.rs
 		}
@@ -218,20 +382,20 @@ func (c *circuit) currents(sg *segment, x, y []taylor.Series, m int) {
 		}
 	}
 	c.bankCurrent[m] = bank
+	return taken
 }
 
-// slopes fills in coefficient m+1 of the states.
-func (c *circuit) slopes(sg *segment, x, y []taylor.Series, m int) {
-	x[0][m+1] = c.bankCurrent[m] / (c.c * float64(m+1))
+// slopes fills in coefficient m+1 of the states at the ends of feeders.
+func (c *circuit) slopes(x []taylor.Series, m int) {
+	if !c.anyState {
+		return
+	}
 	for k := 1; k < len(c.nodes); k++ {
 		n := &c.nodes[k]
 		if n.state < 0 {
 			continue
 		}
-		i := n.current[m] - n.q[m] - n.g*n.volts[m]
-		for _, e := range n.children {
-			i -= c.nodes[e].current[m]
-		}
+		i := n.current - n.q[m] - n.g*n.volts[m] - n.onward
 		x[n.state][m+1] = i / (n.c * float64(m+1))
 	}
 }

@@ -20,7 +20,8 @@ type Extremes struct {
 }
 
 // Extremes simulates the network as [Network.Simulate] does and returns the extremes of
-// the curves that it would return, without the time and the memory that these take.
+// the curves that it would return, to within the tolerance of a step, without the time and
+// the memory that these take.
 func (n Network) Extremes(ctx context.Context, loads []profile.Curve, start State) (Extremes, error) {
 	if err := n.check(loads, start); err != nil {
 		return Extremes{}, err
@@ -30,14 +31,22 @@ func (n Network) Extremes(ctx context.Context, loads []profile.Curve, start Stat
 		pieces += l.Pieces()
 	}
 	c, x := newCircuit(n, loads, start)
-	var v extent
-	t0, _ := span(loads)
-	end := t0
+	c.extremes = true
+	var v, load extent
 	sol, err := c.solve(ctx, x, loads, taylor.Problem{MaxSteps: budget(pieces), Watch: func(from, to float64, y []taylor.Series) {
+		var sum taylor.Series
+		degree := 0
 		for k := range c.nodes {
-			v.add(c.series(y, k)[:], to-from)
+			n := &c.nodes[k]
+			v.add(trimmed(c.series(y, k)[:]), to-from)
+			if !n.idle {
+				degree = max(degree, n.degree)
+				for m, p := range n.p[:min(n.degree, taylor.Order)+1] {
+					sum[m] += p
+				}
+			}
 		}
-		end = to
+		load.add(sum[:min(degree, taylor.Order)+1], to-from)
 	}})
 	if err != nil {
 		return Extremes{}, err
@@ -52,20 +61,7 @@ func (n Network) Extremes(ctx context.Context, loads []profile.Curve, start Stat
 	if err := c.checkRise(e.Highest); err != nil {
 		return e, err
 	}
-	taken, err := c.taking(loads, t0, end, !start.asleep)
-	if err != nil {
-		return e, err
-	}
-	sum, err := sumOf(taken)
-	if err != nil {
-		return e, err
-	}
-	var power extent
-	for i := range sum.Pieces() {
-		from, to, p := sum.Piece(i)
-		power.add(p, to-from)
-	}
-	e.Load = power.highest
+	e.Load = load.highest
 	return e, nil
 }
 
@@ -88,5 +84,5 @@ func (e *extent) add(p []float64, h float64) {
 		e.lowest, e.highest, e.any = lo, hi, true
 		return
 	}
-	e.lowest, e.highest = math.Min(e.lowest, lo), math.Max(e.highest, hi)
+	e.lowest, e.highest = min(e.lowest, lo), max(e.highest, hi)
 }

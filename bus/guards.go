@@ -52,22 +52,13 @@ func (c *circuit) Guards(dst []taylor.Guard) []taylor.Guard {
 			voltage(sg.lo, false, tagDown, 0)
 		}
 	}
-	if c.stable {
-		for k := range c.nodes {
-			if c.free(k, &c.segments[c.segment]) {
-				add(c.output(k), c.near(), rounding*c.near(), false, tagNear, k)
-			}
-		}
-	}
 	for k := c.out.margins; !c.stable && k > 0 && k < c.endOfMargins(); k++ {
 		add(k, floorOfD, rounding, false, tagUndefined, 0)
 	}
-	if c.awake {
-		voltage(c.floor, false, tagFloor, 0)
-		for k := 1; k < len(c.nodes); k++ {
-			add(c.out.ends+k-1, c.floor, rounding*c.floor, false, tagFloor, k)
-		}
-	} else if c.mayWake() {
+	for k := range c.nodes {
+		c.guardNode(k, add)
+	}
+	if c.mayWake() {
 		voltage(c.turnOn, true, tagTurnOn, 0)
 	}
 	for i := range c.brakes {
@@ -81,25 +72,36 @@ func (c *circuit) Guards(dst []taylor.Guard) []taylor.Guard {
 			add(c.out.timers+b.wait, b.Delay, 0, true, tagDelay, i)
 		}
 	}
-	for k := range c.nodes {
-		if !c.watched(k) {
-			continue
-		}
-		out := outVoltage
-		if k > 0 {
-			out = c.out.ends + k - 1
-		}
-		if u := c.net.UnderVoltage; u > 0 {
-			add(out, u, rounding*u, c.nodes[k].under, tagUnder, k)
-		}
-		if o := c.net.OverVoltage; o > 0 {
-			add(out, o, rounding*o, !c.nodes[k].over, tagOver, k)
-		}
-	}
 	for i := range c.units {
 		c.guardUnit(i, add)
 	}
 	return dst
+}
+
+// guardNode adds the guards of the voltage of node k. Of the levels to which it may fall
+// the first is enough.
+func (c *circuit) guardNode(k int, add func(output int, level, noise float64, rising bool, tag, index int)) {
+	n, out := &c.nodes[k], c.output(k)
+	level, tag := 0.0, tagFloor
+	if c.awake {
+		level = c.floor
+	}
+	if near := c.near(); c.stable && near > level && c.free(k, &c.segments[c.segment]) {
+		level, tag = near, tagNear
+	}
+	if c.watched(k) {
+		if u := c.net.UnderVoltage; u > 0 && n.under {
+			add(out, u, rounding*u, true, tagUnder, k)
+		} else if u > level {
+			level, tag = u, tagUnder
+		}
+		if o := c.net.OverVoltage; o > 0 {
+			add(out, o, rounding*o, !n.over, tagOver, k)
+		}
+	}
+	if level > 0 {
+		add(out, level, rounding*level, false, tag, k)
+	}
 }
 
 // guardUnit adds the guards of what supply i remembers.
@@ -182,6 +184,8 @@ func (c *circuit) expandTimers(x, y []taylor.Series) {
 func (c *circuit) Fire(t float64, g taylor.Guard, x []taylor.Series) bool {
 	i := g.Tag / tagKinds
 	c.entered = math.NaN()
+	c.arrive(t, x)
+	c.nodes[0].arrived = math.NaN() // a break at this very instant is not taken for smooth
 	c.present(t)
 	switch g.Tag % tagKinds {
 	case tagUp:

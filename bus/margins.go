@@ -8,14 +8,14 @@ const nearFraction = 0.5
 
 // margins fills in how far the free nodes are from where their balance ends: the
 // diagonals after elimination, relative to what they are without loads; see
-// [circuit.diagonals]. Where [circuit.clearlyStable] says that they are far, they are
-// left at 1.
+// [circuit.diagonals]. Where they are far, as circuit.stable says, they are left
+// at 1.
 func (c *circuit) margins(sg *segment, y []taylor.Series) {
 	if c.out.margins == 0 {
 		return
 	}
 	at := c.out.margins
-	if c.stable = c.clearlyStable(sg, y); c.stable {
+	if c.stable {
 		for k := at; k < c.endOfMargins(); k++ {
 			y[k] = taylor.Series{1}
 		}

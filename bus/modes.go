@@ -53,9 +53,29 @@ func (c *circuit) held(sg *segment, x []taylor.Series) float64 {
 // Resume implements [taylor.System]: the load may have jumped, and with it the
 // voltage of what follows without delay.
 func (c *circuit) Resume(t float64, x []taylor.Series) bool {
+	c.arrive(t, x)
+	if c.goesOn(t) && c.balance(&c.segments[c.segment], x) {
+		c.entered = t
+		return true
+	}
 	ok := c.enter(t, x)
 	c.started = true
 	return ok
+}
+
+// goesOn reports whether the load did not jump at t: then nothing switches but by a guard.
+func (c *circuit) goesOn(t float64) bool {
+	if math.IsNaN(c.expanded) {
+		return false
+	}
+	same := true
+	for k := range c.nodes {
+		n := &c.nodes[k]
+		g := n.g
+		c.presentAt(n, t)
+		same = same && n.g == g && math.Abs(n.p[0]-n.arrived) <= rounding*n.load.peak
+	}
+	return same
 }
 
 // enter finds the mode that is consistent at time t, recording what switches.
@@ -84,15 +104,18 @@ func (c *circuit) enter(t float64, x []taylor.Series) bool {
 // present evaluates loads and conductances just after t.
 func (c *circuit) present(t float64) {
 	for k := range c.nodes {
-		n := &c.nodes[k]
-		n.p[0] = 0
-		if c.awake && !n.load.empty() {
-			n.p[0] = n.load.power(t)
-		}
-		n.g = 0
-		for i := range n.switched {
-			n.g += n.switched[i].power(t)
-		}
+		c.presentAt(&c.nodes[k], t)
+	}
+}
+
+func (c *circuit) presentAt(n *node, t float64) {
+	n.p[0] = 0
+	if c.awake && !n.load.empty() {
+		n.p[0] = n.load.power(t)
+	}
+	n.g = 0
+	for i := range n.switched {
+		n.g += n.switched[i].power(t)
 	}
 }
 

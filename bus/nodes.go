@@ -32,14 +32,23 @@ type node struct {
 
 	// series at the instant at hand
 	p, q, w, ratio taylor.Series // power, P/V, P/V², of what is beyond over d
-	current        taylor.Series // in its feeder
 	volts          *taylor.Series
-	loose          bool // free, for which see [circuit.free]
+	degree         int     // of the power
+	arrived        float64 // to where the series of the power led [W]
+	loose          bool    // free, for which see [circuit.free]
 
-	inverse float64 // 1/V [1/V]
-	slope   float64 // P/V² [S]
-	through float64 // feeder over d
+	inverse    float64 // 1/V [1/V]
+	slope      float64 // P/V² [S]
+	resistance float64 // 1/d [ohm]
+	through    float64 // feeder over d
+	sum        float64 // of what the nodes beyond pass on, of the order at hand
+	current    float64 // in its feeder, of the order at hand
+	onward     float64 // in the feeders that go on from it
 }
+
+// settled is the relative change by a step of Newton's method for the balance after which
+// the next would change nothing: it falls with its square.
+const settled = 1e-11
 
 // floorOfD is the least diagonal after elimination, relative to that without loads,
 // with which the balance of currents still counts as stable: at 0 a little more
@@ -69,6 +78,7 @@ func (c *circuit) free(k int, sg *segment) bool {
 // stable solution; on a tree it is eliminated from the ends to the root.
 func (c *circuit) balance(sg *segment, x []taylor.Series) bool {
 	root := &c.nodes[0]
+	root.loose = c.free(0, sg)
 	for k := range c.nodes {
 		if n := &c.nodes[k]; k > 0 && n.state >= 0 {
 			n.v = x[n.state][0]
@@ -92,13 +102,13 @@ func (c *circuit) balance(sg *segment, x []taylor.Series) bool {
 	}
 	top := x[0][0]
 	if !c.free(0, sg) {
-		top = math.Max(top, root.v)
+		top = max(top, root.v)
 	} else if a := 1 + c.rs*(sg.g+c.drain+root.g); a > 0 {
-		top = math.Max(top, (top+c.rs*sg.i0)/a)
+		top = max(top, (top+c.rs*sg.i0)/a)
 	}
 	for k := range c.nodes {
 		if n := &c.nodes[k]; n.state >= 0 {
-			top = math.Max(top, n.v)
+			top = max(top, n.v)
 		}
 	}
 	for k := range c.nodes {
@@ -149,12 +159,12 @@ func (c *circuit) single(sg *segment, vc float64) bool {
 // is at most one stable solution; Newton's method over the squares is above it
 // after one step, and from there comes down to it without fail.
 func (c *circuit) newton(sg *segment, x []taylor.Series) bool {
-	c.follow(sg)
+	c.follow()
 	last := math.Inf(1)
 	for range 100 {
 		for k := range c.nodes {
 			n := &c.nodes[k]
-			if !c.free(k, sg) {
+			if !n.loose {
 				continue
 			}
 			if !(n.v > 0) {
@@ -171,7 +181,7 @@ func (c *circuit) newton(sg *segment, x []taylor.Series) bool {
 			for _, i := range n.children {
 				e := &c.nodes[i]
 				drop := n.v - e.v
-				if c.free(i, sg) {
+				if e.loose {
 					drop = e.drop
 				}
 				n.rest -= e.feeder * drop
@@ -179,31 +189,31 @@ func (c *circuit) newton(sg *segment, x []taylor.Series) bool {
 			}
 			n.d = 2*own - in/n.v
 		}
-		if !c.eliminate(sg) {
+		if !c.eliminate() {
 			return false
 		}
 		change := 0.0
 		for k := range c.nodes {
 			n := &c.nodes[k]
-			if !c.free(k, sg) {
+			if !n.loose {
 				continue
 			}
 			r := 2 * n.rest / n.v // of the squares
 			if !(r > -1) {
 				return false
 			}
-			change = math.Max(change, math.Abs(n.rest)/n.v)
+			change = max(change, math.Abs(n.rest)/n.v)
 			n.rest *= 2 / (1 + math.Sqrt(1+r))
 			n.drop -= n.rest
-			if k > 0 && c.free(n.up, sg) {
+			if k > 0 && c.nodes[n.up].loose {
 				n.drop += c.nodes[n.up].rest
 			}
 		}
-		if c.free(0, sg) {
+		if c.nodes[0].loose {
 			c.nodes[0].v += c.nodes[0].rest
 		}
-		c.follow(sg)
-		if change <= 4e-16 || change >= last && change < 1e-12 {
+		c.follow()
+		if change <= settled || change >= last && change < 1e-12 {
 			return c.diagonals(sg)
 		}
 		last = change
@@ -213,9 +223,9 @@ func (c *circuit) newton(sg *segment, x []taylor.Series) bool {
 
 // follow takes the voltages of free ends from the drops across their feeders: these
 // are what is sought, as a short feeder's is lost in the voltages.
-func (c *circuit) follow(sg *segment) {
+func (c *circuit) follow() {
 	for k := 1; k < len(c.nodes); k++ {
-		if n := &c.nodes[k]; c.free(k, sg) {
+		if n := &c.nodes[k]; n.loose {
 			n.v = c.nodes[n.up].v - n.drop
 		}
 	}
@@ -229,10 +239,10 @@ func (c *circuit) follow(sg *segment) {
 // It is false when one says that the solution is not stable.
 func (c *circuit) diagonals(sg *segment) bool {
 	for k := len(c.nodes) - 1; k >= 0; k-- {
-		if !c.free(k, sg) {
+		n := &c.nodes[k]
+		if !n.loose {
 			continue
 		}
-		n := &c.nodes[k]
 		g, bare := c.foot(k, sg)
 		n.beyond, n.bare = g, bare
 		if p := c.power(k); p != 0 { // which takes a voltage
@@ -240,7 +250,7 @@ func (c *circuit) diagonals(sg *segment) bool {
 		}
 		for _, i := range n.children {
 			e := &c.nodes[i]
-			if c.free(i, sg) {
+			if e.loose {
 				n.beyond += e.feeder * e.beyond / e.d
 				n.bare += e.feeder * e.bare / e.most
 			} else {
@@ -263,33 +273,33 @@ func (c *circuit) foot(k int, sg *segment) (g, bare float64) {
 		return c.nodes[k].g, c.nodes[k].g
 	}
 	bare = c.nodes[0].g + c.drain + 1/c.rs
-	return bare + sg.g, bare + math.Max(0, sg.g)
+	return bare + sg.g, bare + max(0, sg.g)
 }
 
 // eliminate solves the balance's equations for a right-hand side in place, with
 // the diagonals that the nodes hold; false when the matrix is not that of a stable
 // solution.
-func (c *circuit) eliminate(sg *segment) bool {
+func (c *circuit) eliminate() bool {
 	for k := len(c.nodes) - 1; k >= 0; k-- {
-		if !c.free(k, sg) {
+		n := &c.nodes[k]
+		if !n.loose {
 			continue
 		}
-		n := &c.nodes[k]
 		if !(n.d > 0) {
 			return false
 		}
-		if k > 0 && c.free(n.up, sg) {
+		if k > 0 && c.nodes[n.up].loose {
 			up := &c.nodes[n.up]
 			up.d -= n.feeder * n.feeder / n.d
 			up.rest += n.rest * n.feeder / n.d
 		}
 	}
 	for k := range c.nodes {
-		if !c.free(k, sg) {
+		n := &c.nodes[k]
+		if !n.loose {
 			continue
 		}
-		n := &c.nodes[k]
-		if k > 0 && c.free(n.up, sg) {
+		if k > 0 && c.nodes[n.up].loose {
 			n.rest += n.feeder * c.nodes[n.up].rest
 		}
 		n.rest /= n.d

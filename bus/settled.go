@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 
+	"example.com/headroom/internal/taylor"
 	"example.com/headroom/profile"
 )
 
@@ -118,7 +119,12 @@ func (n Network) settle(ctx context.Context, loads []profile.Curve) (*SettledNet
 	s, honest := start, start // honest: the last state reached without extrapolation
 	leap, leapt := !undrained, false
 	for k := 1; k <= settleCycles; k++ {
-		c, sol, err := n.end(ctx, loads, s, budget(pieces))
+		c, x := newCircuit(n, loads, s)
+		p := taylor.Problem{MaxSteps: budget(pieces)}
+		if k == 1 { // which often ends as it began, and is then what is asked for
+			p.Keep = c.out.kept
+		}
+		sol, err := c.solve(ctx, x, loads, p)
 		if err != nil {
 			return nil, err
 		}
@@ -143,7 +149,13 @@ func (n Network) settle(ctx context.Context, loads []profile.Curve) (*SettledNet
 		if undrained && s.Voltage > chain[len(chain)-1].Voltage && c.alwaysBlocked() {
 			return nil, &NoSettledStateError{-mean, "only the bank's series resistance and cables drain the bus, the less the higher it is charged: it needs a brake resistor"}
 		}
-		if m := repeats(chain, s); m > 0 {
+		if m := repeats(chain, s); m == 1 && k == 1 {
+			r, err := c.result(ctx, sol, loads, start)
+			if err != nil {
+				return nil, err
+			}
+			return settledNetwork(r, m, k, true), nil
+		} else if m > 0 {
 			return n.over(ctx, loads, s, m, k, true)
 		}
 		if leap && k <= settleCycles/2 { // the rest is left to cycles that repeat in several periods
@@ -242,13 +254,18 @@ func (n Network) over(ctx context.Context, loads []profile.Curve, s State, m, cy
 	if err != nil {
 		return nil, err
 	}
+	return settledNetwork(r, m, cycles, repeats), nil
+}
+
+// settledNetwork returns the settled state of which r is m cycles.
+func settledNetwork(r *NetworkResult, m, cycles int, repeats bool) *SettledNetwork {
 	for k := range r.Brakes {
 		// An operation that goes on from the end of the cycle to its start.
 		if u := &r.Brakes[k]; repeats && u.begun > 0 && u.operation > 0 {
 			u.Highest = math.Max(u.Highest, u.begun+u.operation)
 		}
 	}
-	return &SettledNetwork{NetworkResult: r, Periods: m, Repeats: repeats, Cycles: cycles}, nil
+	return &SettledNetwork{NetworkResult: r, Periods: m, Repeats: repeats, Cycles: cycles}
 }
 
 // extrapolate applies Aitken's rule to the last voltages of a chain that ends in

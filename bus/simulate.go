@@ -116,19 +116,13 @@ func (n Network) run(ctx context.Context, loads []profile.Curve, start State, st
 	return c.result(ctx, sol, loads, start)
 }
 
-// end simulates what was checked before, and keeps nothing but its end.
-func (n Network) end(ctx context.Context, loads []profile.Curve, start State, steps int) (*circuit, *taylor.Solution, error) {
-	c, x := newCircuit(n, loads, start)
-	sol, err := c.solve(ctx, x, loads, taylor.Problem{MaxSteps: steps})
-	return c, sol, err
-}
-
 // solve follows the circuit from states x over the time of the loads; p tells how many
 // steps that may take and what comes of them.
 func (c *circuit) solve(ctx context.Context, x []float64, loads []profile.Curve, p taylor.Problem) (*taylor.Solution, error) {
 	t0, t1 := span(loads)
 	p.System, p.X0, p.Breaks = c, x, c.breaks(t0, t1)
 	p.Scale, p.Tol = c.scales(), Tolerance
+	c.current = p.Scale[outSource]
 	sol, err := taylor.Solve(ctx, p)
 	if err != nil {
 		return nil, fmt.Errorf("bus simulation: %w", err)

@@ -60,6 +60,18 @@ func (d Drive) Validate() error {
 	return f.Err()
 }
 
+// losses are the coefficients of what torque t costs between bus and shaft,
+// (copper + square) t² + linear |t|.
+type losses struct {
+	copper float64 // 1/Km² [W/(N·m)²]
+	square float64 // [W/(N·m)²]
+	linear float64 // [W/(N·m)]
+}
+
+func (d Drive) losses(w *Winding) losses {
+	return losses{1 / (w.km * w.km), d.LossPerAmpSquared / (w.kt * w.kt), d.LossPerAmp / w.kt}
+}
+
 // leastModulation is below what any drive has: less is a slip of units.
 const leastModulation = 0.01
 

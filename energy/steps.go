@@ -27,40 +27,17 @@ type Step struct {
 // cycle that lifts 10 kg and comes down empty has raised the potential energy of those
 // 10 kg.
 func (a Axis) TraceSteps(steps []Step) (Trace, []Book, error) {
-	motions := make([]profile.Motion, len(steps))
-	for i, s := range steps {
-		motions[i] = s.Motion
-	}
-	var f profile.Faults
-	whole, err := profile.Sequence(motions...)
-	for _, e := range profile.InputErrors(err) {
-		f.Add(strings.Replace(e.Path, "motions", "steps", 1)+".motion", e.Value, e.Want)
-	}
-	if err := f.Err(); err != nil {
+	noise, err := checkJoined(steps)
+	if err != nil {
 		return Trace{}, nil, err
 	}
-
-	noise := relative * math.Abs(whole.Speed().AbsMax().V)
+	var p pass
 	traces, books := make([]Trace, len(steps)), make([]Book, len(steps))
-	last := 0
-	for i, s := range steps {
-		at := fmt.Sprintf("steps[%d]", i)
-		if s.Motion.Duration() > 0 {
-			before, now, speed := steps[last].Load.inert(), s.Load.inert(), s.Motion.Start().Speed
-			if steps[last].Motion.Duration() > 0 && before != now && !(math.Abs(speed) <= noise) {
-				f.Add(at+".load", fmt.Sprintf("%g after %g kg or kg·m² at a speed of %g", now, before, speed), "a change of mass or inertia at rest")
-			}
-			last = i
-		}
-		a.Load = s.Load
-		var err error
-		if traces[i], err = a.Trace(s.Motion); err != nil {
-			f.Under(at, err)
-			continue
-		}
-		books[i] = traces[i].Book
-	}
-	if err := f.Err(); err != nil {
+	err = a.traceEach(&p, len(steps), func(i int) Step { return steps[i] }, noise, func(i int, t Trace) {
+		traces[i], books[i] = t, t.Book
+		p.room = room{tails: p.tails} // the next one gets memory of its own
+	})
+	if err != nil {
 		return Trace{}, nil, err
 	}
 	t, err := join(traces)
@@ -68,6 +45,47 @@ func (a Axis) TraceSteps(steps []Step) (Trace, []Book, error) {
 		return Trace{}, nil, err
 	}
 	return t, books, nil
+}
+
+// checkJoined returns an error unless the motions of the steps join, and the speed that
+// counts as nothing among them.
+func checkJoined(steps []Step) (noise float64, err error) {
+	motions := make([]profile.Motion, len(steps))
+	fastest := 0.0
+	for i, s := range steps {
+		motions[i] = s.Motion
+		fastest = math.Max(fastest, math.Abs(s.Motion.Speed().AbsMax().V))
+	}
+	var f profile.Faults
+	for _, e := range profile.InputErrors(profile.CheckSequence(motions...)) {
+		f.Add(strings.Replace(e.Path, "motions", "steps", 1)+".motion", e.Value, e.Want)
+	}
+	return relative * fastest, f.Err()
+}
+
+// traceEach traces every step of n, whose motions join, and hands over what it finds.
+func (a Axis) traceEach(p *pass, n int, step func(i int) Step, noise float64, found func(i int, t Trace)) error {
+	var f profile.Faults
+	var last Load // of the step before that took time
+	began := false
+	for i := range n {
+		s := step(i)
+		if s.Motion.Duration() > 0 {
+			before, now, speed := last.inert(), s.Load.inert(), s.Motion.Start().Speed
+			if began && before != now && !(math.Abs(speed) <= noise) {
+				f.Add(fmt.Sprintf("steps[%d].load", i), fmt.Sprintf("%g after %g kg or kg·m² at a speed of %g", now, before, speed), "a change of mass or inertia at rest")
+			}
+			last, began = s.Load, true
+		}
+		a.Load = s.Load
+		var t Trace
+		if err := p.follow(&a, s.Motion, &t); err != nil {
+			f.Under(fmt.Sprintf("steps[%d]", i), err)
+			continue
+		}
+		found(i, t)
+	}
+	return f.Err()
 }
 
 // join returns the traces one after another as one.

@@ -18,6 +18,10 @@ func (c Curve) Shift(dt float64) Curve {
 	if c.Pieces() == 0 || !isFinite(c.b[0]+dt) {
 		return Curve{}
 	}
+	b := append(make([]float64, 0, len(c.b)), c.b[0]+dt)
+	if appendTimes(&b, c.b[1:], dt) {
+		return Curve{b: b, c: c.c, w: c.w} // of the same pieces
+	}
 	return appendShifted(makeCurve(c.Pieces(), c.w), c, dt)
 }
 
@@ -26,6 +30,10 @@ func (c Curve) Shift(dt float64) Curve {
 func appendShifted(out, c Curve, dt float64) Curve {
 	if len(out.b) == 0 {
 		out.b = append(out.b, c.b[0]+dt)
+	}
+	if out.w == c.w && appendTimes(&out.b, c.b[1:], dt) {
+		out.c = append(out.c, c.c...)
+		return out
 	}
 	for i := range c.Pieces() {
 		next := c.b[i+1] + dt
@@ -42,6 +50,22 @@ func appendShifted(out, c Curve, dt float64) Curve {
 		return Curve{}
 	}
 	return out
+}
+
+// appendTimes appends times shifted by dt, or none unless each is later than the one before,
+// and reports whether it did.
+func appendTimes(dst *[]float64, times []float64, dt float64) bool {
+	b := *dst
+	last := b[len(b)-1]
+	for _, t := range times {
+		next := t + dt
+		if !(next > last) || math.IsInf(next, 0) {
+			return false
+		}
+		b, last = append(b, next), next
+	}
+	*dst = b
+	return true
 }
 
 // joinTolerance is how far apart two times may be, relative to the latest time

@@ -72,13 +72,24 @@ func Dwell(position, duration float64) (Motion, error) {
 // start where the one before it ends, in position and in speed; a gap is
 // refused with its size and place.
 func Sequence(motions ...Motion) (Motion, error) {
+	if err := CheckSequence(motions...); err != nil {
+		return Motion{}, err
+	}
+	p, v, a := make([]Curve, len(motions)), make([]Curve, len(motions)), make([]Curve, len(motions))
+	for i, m := range motions {
+		p[i], v[i], a[i] = m.position, m.speed, m.accel
+	}
+	return Motion{Concat(p...), Concat(v...), Concat(a...)}, nil
+}
+
+// CheckSequence returns an error unless the motions join as [Sequence] asks.
+func CheckSequence(motions ...Motion) error {
 	scalePos, scaleSpeed := 0.0, 0.0
 	for _, m := range motions {
 		scalePos = math.Max(scalePos, math.Abs(m.position.AbsMax().V))
 		scaleSpeed = math.Max(scaleSpeed, math.Abs(m.speed.AbsMax().V))
 	}
 	var f Faults
-	var p, v, a []Curve
 	last, t := -1, 0.0
 	for i, m := range motions {
 		if m.Duration() == 0 {
@@ -86,21 +97,16 @@ func Sequence(motions ...Motion) (Motion, error) {
 		}
 		if last >= 0 {
 			end, start := motions[last].End(), m.Start()
-			at := fmt.Sprintf("motions[%d]", i)
 			if gap := start.Position - end.Position; !(math.Abs(gap) <= motionTolerance*scalePos) {
-				f.Add(at, fmt.Sprintf("starts at %g m, at %g s", start.Position, t), fmt.Sprintf("a start at %g m, where motions[%d] ends", end.Position, last))
+				f.Add(fmt.Sprintf("motions[%d]", i), fmt.Sprintf("starts at %g m, at %g s", start.Position, t), fmt.Sprintf("a start at %g m, where motions[%d] ends", end.Position, last))
 			}
 			if gap := start.Speed - end.Speed; !(math.Abs(gap) <= motionTolerance*scaleSpeed) {
-				f.Add(at, fmt.Sprintf("starts at %g m/s, at %g s", start.Speed, t), fmt.Sprintf("a start at %g m/s, as motions[%d] ends", end.Speed, last))
+				f.Add(fmt.Sprintf("motions[%d]", i), fmt.Sprintf("starts at %g m/s, at %g s", start.Speed, t), fmt.Sprintf("a start at %g m/s, as motions[%d] ends", end.Speed, last))
 			}
 		}
-		p, v, a = append(p, m.position), append(v, m.speed), append(a, m.accel)
 		last, t = i, t+m.Duration()
 	}
-	if err := f.Err(); err != nil {
-		return Motion{}, err
-	}
-	return Motion{Concat(p...), Concat(v...), Concat(a...)}, nil
+	return f.Err()
 }
 
 // Position returns the position curve [m].

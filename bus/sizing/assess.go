@@ -416,6 +416,9 @@ func (r *LoadResult) hold(a Axis, steps []energy.Step) error {
 		position := s.Motion.Position()
 		lowest, highest := position.Extrema()
 		instants := []float64{0, position.End(), lowest.T, highest.T}
+		if lowest.V == highest.V && s.Load.ExternalByTime.Pieces() == 0 {
+			instants = instants[:1] // at rest, it pulls alike all the time
+		}
 		if turns(a.Drive.Mechanism) != turnsLoad(a.Drive.Mechanism) || s.Load.ExternalByTime.Pieces() > 0 {
 			instants = append(instants, spread(position.End())...)
 			for i := range s.Load.ExternalByTime.Pieces() {

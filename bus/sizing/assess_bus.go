@@ -6,6 +6,7 @@ import (
 	"math"
 
 	"example.com/headroom/bus"
+	"example.com/headroom/internal/poly"
 	"example.com/headroom/profile"
 )
 
@@ -52,8 +53,14 @@ func (a *Assessment) whenYoung(ctx context.Context) error {
 
 // bounds finds how far the bus sags and rises, and what supply and brake resistor carry.
 func (a *Assessment) bounds(ctx context.Context) error {
+	return a.boundsOf(ctx, a.Machine.CourseOnly && a.exact())
+}
+
+func (a *Assessment) boundsOf(ctx context.Context, courseOnly bool) error {
 	r := &a.Bus
-	if err := a.guarantee(ctx); err != nil {
+	if courseOnly {
+		r.Guarantee, r.AtDrives = a.sums(), map[string]bus.EndBound{}
+	} else if err := a.guarantee(ctx); err != nil {
 		return err
 	}
 	sag, rise := r.Guarantee.Sag, r.Guarantee.Rise
@@ -76,8 +83,45 @@ func (a *Assessment) bounds(ctx context.Context) error {
 		if err := a.settle(ctx); err != nil {
 			return err
 		}
+		if courseOnly && (math.IsInf(r.Lowest, 0) || math.IsInf(r.Highest, 0)) {
+			return a.boundsOf(ctx, false)
+		}
 	}
 	return a.settleRipple(ctx)
+}
+
+// sums returns what of the guarantee follows from the power of the only station without any
+// bounds of the bus.
+func (a *Assessment) sums() *bus.Guarantee {
+	reason := "the settled cycle is asked for instead"
+	st := &a.Stations[0]
+	return &bus.Guarantee{
+		Sag: bus.Bound{Reason: reason}, Rise: bus.Bound{Reason: reason},
+		PeakDemand: math.Max(0, st.Hot.Max().V), MeanReturnedPower: -st.Cold.Negative().Mean(), ReturnedBurst: mostReturned(st.Cold),
+	}
+}
+
+// mostReturned returns the most energy that a cycle of power gives back net in any window of
+// its repetitions [J]; +Inf when it gives back more than it takes.
+func mostReturned(c profile.Curve) float64 {
+	if c.Mean() < 0 {
+		return math.Inf(1)
+	}
+	var roots []float64
+	net, least, most := 0.0, 0.0, 0.0 // given back since the start, the least of it so far
+	for range 2 {
+		for i := range c.Pieces() {
+			t0, t1, p := c.Piece(i)
+			from := 0.0
+			roots = append(poly.Roots(roots[:0], p, 0, t1-t0), t1-t0)
+			for _, to := range roots {
+				net -= poly.Integral(p, from, to)
+				from = to
+				least, most = math.Min(least, net), math.Max(most, net-least)
+			}
+		}
+	}
+	return most
 }
 
 // guarantee bounds the bus for every phasing: sag and supply while bleeder and
@@ -224,23 +268,9 @@ func (a *Assessment) settledCycle(ctx context.Context, high, returning bool) (*b
 	} else {
 		n = n.Low()
 	}
-	loads := make([]profile.Curve, 1+len(n.Feeders))
-	at := make([][]profile.Curve, len(loads))
-	for _, ax := range a.Stations[0].Axes {
-		k := number[ax.Name]
-		power := ax.hotPower
-		if returning {
-			power = ax.coldPower
-		}
-		at[k] = append(at[k], power)
-	}
-	for k, all := range at {
-		if len(all) == 0 {
-			continue
-		}
-		if loads[k], err = profile.Sum(all...); err != nil {
-			return nil, nil, nil, err
-		}
+	loads, err := a.loadsOfOnly(n, number, returning)
+	if err != nil {
+		return nil, nil, nil, err
 	}
 	if g := a.Stations[0].Switched; g.Pieces() > 0 {
 		n.Switched = []bus.SwitchedLoad{{Conductance: g}}
@@ -250,6 +280,37 @@ func (a *Assessment) settledCycle(ctx context.Context, high, returning bool) (*b
 		return nil, nil, nil, err
 	}
 	return &bus.Settled{Result: &s.Result, Periods: s.Periods, Repeats: s.Repeats, Cycles: s.Cycles}, s.Ends, number, nil
+}
+
+// loadsOfOnly returns what the axes of the only station take at each place of the network.
+func (a *Assessment) loadsOfOnly(n bus.Network, number map[string]int, returning bool) ([]profile.Curve, error) {
+	st := &a.Stations[0]
+	loads := make([]profile.Curve, 1+len(n.Feeders))
+	if len(n.Feeders) == 0 && st.Switched.Pieces() == 0 { // all in one place, as they were added up
+		if loads[0] = st.Hot; returning {
+			loads[0] = st.Cold
+		}
+		return loads, nil
+	}
+	at := make([][]profile.Curve, len(loads))
+	for _, ax := range st.Axes {
+		k := number[ax.Name]
+		power := ax.hotPower
+		if returning {
+			power = ax.coldPower
+		}
+		at[k] = append(at[k], power)
+	}
+	var err error
+	for k, all := range at {
+		if len(all) == 0 {
+			continue
+		}
+		if loads[k], err = profile.Sum(all...); err != nil {
+			return nil, err
+		}
+	}
+	return loads, nil
 }
 
 // highestAllowed returns the voltage that neither drives nor bank stand more of.

@@ -42,6 +42,12 @@ type Machine struct {
 	Rail     *Rail  // nil: not examined
 	Stops    *Stops // nil: not examined
 
+	// CourseOnly leaves out the bounds that hold at any phases, which take most of the time of
+	// an assessment: of a machine with one station that is strictly periodic and without
+	// spread of loads or drains the settled cycle says all. They are computed after all where
+	// there is no settled cycle.
+	CourseOnly bool
+
 	HoursPerYear float64 // for which it runs in a year [s]; 0: not given
 
 	// Altitude is that of the machine above sea level [m]. The thermal resistance of its

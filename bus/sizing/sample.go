@@ -153,6 +153,7 @@ type variedAxis struct {
 	axis              Axis
 	cold              energy.Axis
 	steps             []energy.Step
+	tracer            *energy.StepTracer
 	friction, payload int // inputs, or -1
 }
 
@@ -200,6 +201,9 @@ func (m *Machine) variations(ctx context.Context) (*variations, error) {
 		}
 		for k, name := range s.Axes {
 			a := variedAxis{axis: m.axis(name), steps: c.steps[k], friction: -1, payload: -1}
+			if a.tracer, err = energy.NewStepTracer(a.steps); err != nil {
+				return nil, err
+			}
 			if a.cold, err = a.axis.Drive.AtWinding(m.AmbientLow); err != nil {
 				return nil, err
 			}
@@ -360,12 +364,11 @@ func (a variedAxis) power(draws []float64, ambient float64) (profile.Curve, floa
 	if a.payload >= 0 {
 		c.payload += draws[a.payload] * a.axis.PayloadSpread
 	}
-	steps := c.applied(a.axis, a.steps)
-	cold, _, err := a.cold.TraceSteps(steps)
+	trace, err := a.tracer.Trace(a.cold, func(i int) energy.Load { return c.load(a.axis, a.steps[i].Load) })
 	if err != nil {
 		return profile.Curve{}, 0, err
 	}
-	heat := thermal.Heat{At: a.cold.Motor.Winding.Temperature(), Copper: cold.CopperLoss.Mean(), Other: cold.Book.MotorDrag / cold.BusPower.Duration()}
+	heat := thermal.Heat{At: a.cold.Motor.Winding.Temperature(), Copper: trace.CopperLoss, Other: trace.MotorDrag}
 	var r AxisResult
 	temperature, err := r.settle(a.axis, a.cold, heat, ambient)
 	if err != nil {
@@ -375,13 +378,14 @@ func (a variedAxis) power(draws []float64, ambient float64) (profile.Curve, floa
 	if r.Runaway != nil {
 		shown = math.Inf(1)
 	}
-	hot, err := a.axis.Drive.AtWinding(math.Min(temperature, a.axis.Winding.Max))
+	temperature = math.Min(temperature, a.axis.Winding.Max)
+	hot, err := a.axis.Drive.Motor.Winding.At(temperature)
 	if err != nil {
 		return profile.Curve{}, 0, err
 	}
-	if hot.Motor.Winding, err = withMagnets(hot.Motor.Winding, math.Min(temperature, a.axis.Winding.Max)); err != nil {
+	if hot, err = withMagnets(hot, temperature); err != nil {
 		return profile.Curve{}, 0, err
 	}
-	trace, _, err := hot.TraceSteps(steps)
-	return trace.BusPower, shown, err
+	power, err := trace.BusPower(hot)
+	return power, shown, err
 }

@@ -57,17 +57,25 @@ func (c loadCorner) applied(a Axis, steps []energy.Step) []energy.Step {
 	if c.friction == 1 && c.payload == 1 {
 		return steps
 	}
-	base := a.Drive.Load
 	out := append([]energy.Step(nil), steps...)
 	for i := range out {
-		l := &out[i].Load
-		for _, f := range []*float64{&l.Coulomb, &l.Viscous, &l.Plus.Coulomb, &l.Plus.Viscous, &l.Minus.Coulomb, &l.Minus.Viscous, &l.Breakaway} {
-			*f *= c.friction
-		}
-		l.Mass = base.Mass + c.payload*(l.Mass-base.Mass)
-		l.Inertia = base.Inertia + c.payload*(l.Inertia-base.Inertia)
+		out[i].Load = c.load(a, out[i].Load)
 	}
 	return out
+}
+
+// load returns the load of a step at the corner.
+func (c loadCorner) load(a Axis, l energy.Load) energy.Load {
+	if c.friction == 1 && c.payload == 1 {
+		return l
+	}
+	base := &a.Drive.Load
+	for _, f := range [...]*float64{&l.Coulomb, &l.Viscous, &l.Plus.Coulomb, &l.Plus.Viscous, &l.Minus.Coulomb, &l.Minus.Viscous, &l.Breakaway} {
+		*f *= c.friction
+	}
+	l.Mass = base.Mass + c.payload*(l.Mass-base.Mass)
+	l.Inertia = base.Inertia + c.payload*(l.Inertia-base.Inertia)
+	return l
 }
 
 // validateSpread records a spread out of range, or one of nothing.

@@ -29,6 +29,15 @@ const Order = 16
 // Series holds Taylor coefficients at one instant, ascending.
 type Series [Order + 1]float64
 
+// trimmed returns the coefficients without zeros at their end.
+func (s *Series) trimmed() []float64 {
+	n := len(s)
+	for n > 1 && s[n-1] == 0 {
+		n--
+	}
+	return s[:n]
+}
+
 // Guard watches one output for crossing a level.
 type Guard struct {
 	Output int
@@ -41,11 +50,14 @@ type Guard struct {
 // System is a set of differential equations with modes.
 type System interface {
 	// Resume is called at the start and at every break, where the forcing may
-	// jump. It may change the mode, not the states. It returns false to stop.
+	// jump. It may change the mode, not the states, but for one that the system follows
+	// itself: its series are left constant, and it is set when the system is called next.
+	// It returns false to stop.
 	Resume(t float64, x []Series) bool
 	// Expand fills x[i][1:] from x[i][0], and every y[j], at time t. It returns
-	// for how long the forcing is what the series were formed with: +Inf unless
-	// terms of it beyond Order were left out.
+	// for how long the series hold apart from the order that they have: +Inf unless terms
+	// of the forcing beyond Order, or such that count for less than the tolerance until
+	// then, were left out.
 	Expand(t float64, x, y []Series) (reach float64)
 	// Guards appends the guards of the present mode to dst.
 	Guards(dst []Guard) []Guard
@@ -143,7 +155,7 @@ func Solve(ctx context.Context, p Problem) (*Solution, error) {
 			}
 
 			for i := range x {
-				x[i][0] = poly.Eval(x[i][:], h)
+				x[i][0] = poly.Eval(x[i].trimmed(), h)
 				if math.IsNaN(x[i][0]) || math.IsInf(x[i][0], 0) {
 					return nil, fmt.Errorf("%w: state %d at %g s", ErrRange, i, t)
 				}
@@ -184,9 +196,9 @@ func Solve(ctx context.Context, p Problem) (*Solution, error) {
 func stepLength(y []Series, scale []float64, tol float64) float64 {
 	var a, b float64 // largest of the last two coefficients, relative to their scale
 	for j := range y {
-		if scale[j] != 0 {
-			a = math.Max(a, math.Abs(y[j][Order-1])/scale[j])
-			b = math.Max(b, math.Abs(y[j][Order])/scale[j])
+		if scale[j] != 0 && (y[j][Order-1] != 0 || y[j][Order] != 0) {
+			a = max(a, math.Abs(y[j][Order-1])/scale[j])
+			b = max(b, math.Abs(y[j][Order])/scale[j])
 		}
 	}
 	h := math.Inf(1)
@@ -220,7 +232,7 @@ func (f *rootFinder) step(y []Series, h float64) {
 
 func (f *rootFinder) enclosed(j int) span {
 	if !f.known[j] {
-		f.ranges[j].lo, f.ranges[j].hi = poly.Range(f.y[j][:], f.h)
+		f.ranges[j].lo, f.ranges[j].hi = poly.Range(f.y[j].trimmed(), f.h)
 		f.known[j] = true
 	}
 	return f.ranges[j]
@@ -236,12 +248,13 @@ func (f *rootFinder) first(y *Series, h float64, g Guard) (float64, bool) {
 	}
 	f.d = *y
 	f.d[0] -= g.Level
+	d := f.d.trimmed()
 	if !g.Rising {
-		for i := range f.d {
-			f.d[i] = -f.d[i]
+		for i := range d {
+			d[i] = -d[i]
 		}
 	}
-	f.roots = poly.Roots(f.roots, f.d[:], 0, h)
+	f.roots = poly.Roots(f.roots, d, 0, h)
 	from := 0.0
 	for k := 0; k <= len(f.roots); k++ {
 		to := h
@@ -249,7 +262,7 @@ func (f *rootFinder) first(y *Series, h float64, g Guard) (float64, bool) {
 			to = f.roots[k]
 		}
 		if to > from {
-			if _, _, top, _ := poly.Extrema(f.d[:], from, to); top > g.Noise && poly.Eval(f.d[:], from+(to-from)/2) > 0 {
+			if _, _, top, _ := poly.Extrema(d, from, to); top > g.Noise && poly.Eval(d, from+(to-from)/2) > 0 {
 				return from, true
 			}
 		}
