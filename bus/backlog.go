@@ -85,7 +85,11 @@ func worstEnding(ctx context.Context, es []*envelope, drain, leak, ending, toler
 		if s.linear < -1e-12*math.Max(drain, s.up) {
 			return backlog{upper: math.Inf(1)}, nil
 		}
-		if far := s.sigma(64 * longest); far < end {
+		longest *= 64
+		if leak < 0 { // σ grows like e^(|b| L)
+			longest = math.Min(longest, -300/leak)
+		}
+		if far := s.sigma(longest); far < end {
 			end, beyond = far, math.Min(s.burst, s.burst-s.linear*far)
 		}
 	}

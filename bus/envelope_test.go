@@ -220,3 +220,15 @@ func TestBacklogOfManyStations(t *testing.T) {
 	assert.Equal(t, one, values(3))
 	assert.Greater(t, one[0], 0.0)
 }
+
+// Windows of a steep negative leak, with a drain that their linear bound just meets, are not
+// followed beyond the range of numbers.
+func TestBacklogOfSteepNegativeLeak(t *testing.T) {
+	load := steps(t, []float64{0, 0.2, 1}, 100, -20)
+	_, _, _, rate, _, err := bus.WorstOf(bus.Cycle{Power: load, Repeats: bus.Strictly}, -12, 1)
+	require.NoError(t, err)
+	lower, upper, _, _, err := bus.WorstBacklog([]profile.Curve{load}, rate, -12)
+	require.NoError(t, err)
+	assert.LessOrEqual(t, lower, upper)
+	finite(t, "bound", lower, upper)
+}

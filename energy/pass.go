@@ -31,10 +31,8 @@ type pass struct {
 	varies bool    // whether force depends on position or time besides
 	elapse bool    // whether it depends on time
 
-	copper float64 // 1/Km² [W/(N·m)²]
-	linear float64 // drive loss per torque [W/(N·m)]
-	square float64 // drive loss per squared torque [W/(N·m)²]
-	idle   float64 // standby [W]
+	losses
+	idle float64 // standby [W]
 
 	sliver, noise float64 // a time [s] and a speed [m/s] that count as nothing
 
@@ -120,10 +118,7 @@ func (p *pass) setUp(a *Axis, width, n int) {
 	p.elapse = p.load.ExternalByTime.Pieces() > 0
 	p.varies = p.elapse || len(p.load.ExternalByPosition.Position) > 0 || p.load.Counterbalance.Stiffness != 0
 
-	w := &a.Motor.Winding
-	p.copper = 1 / (w.km * w.km)
-	p.linear = a.Drive.LossPerAmp / w.kt
-	p.square = a.Drive.LossPerAmpSquared / (w.kt * w.kt)
+	p.losses = a.Drive.losses(&a.Motor.Winding)
 	p.idle = a.Drive.Standby
 
 	width = max(width, 3)
