@@ -42,7 +42,9 @@ func (c *circuit) Expand(t float64, x, y []taylor.Series) (reach float64) {
 		within = c.fill(sg, x, within)
 	}
 	least := c.degree(within) + 1
-	small, power := 0, 1.0 // orders in sequence that do not count; within to the order at hand
+	// Orders in sequence that do not count, of which a load c t^d leaves d between any two that
+	// do; and within to the order at hand.
+	small, enough, power := 0, max(2, least), 1.0
 	for k := 0; ; k++ {
 		c.voltages(sg, x, y, k)
 		taken := c.currents(sg, x, y, k)
@@ -58,7 +60,7 @@ func (c *circuit) Expand(t float64, x, y []taylor.Series) (reach float64) {
 		}
 		if k < least || !c.stable && c.out.margins > 0 || !c.negligible(x, taken, k, power, held) {
 			small = 0
-		} else if small++; small == 2 {
+		} else if small++; small == enough {
 			reach = min(reach, within)
 			c.cut(x, y, k, held)
 			break
