@@ -57,6 +57,7 @@ type circuit struct {
 
 	// Where only the extremes of voltages are asked for: when the bank was left to be filled
 	// by [circuit.leap] [s], NaN: not; by which voltage, and what it had less [V].
+	tolerance              float64 // of one step, as [Tolerance]
 	extremes               bool
 	leapt, heldAt, missing float64
 
@@ -104,7 +105,8 @@ type timer struct {
 // newCircuit returns the circuit of a network, with its states at the start.
 func newCircuit(net Network, loads []profile.Curve, start State) (*circuit, []float64) {
 	c := &circuit{
-		net: net, c: net.Bank.Capacitance, rs: net.Bank.SeriesResistance,
+		tolerance: Tolerance,
+		net:       net, c: net.Bank.Capacitance, rs: net.Bank.SeriesResistance,
 		nodes: make([]node, 1+len(net.Feeders)), awake: !start.asleep, turnOn: start.turnOn,
 		entered: math.NaN(), leapt: math.NaN(), expanded: math.NaN(),
 	}

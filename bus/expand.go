@@ -41,10 +41,11 @@ func (c *circuit) Expand(t float64, x, y []taylor.Series) (reach float64) {
 	if held && !c.extremes {
 		within = c.fill(sg, x, within)
 	}
-	least := c.degree(within) + 1
-	// Orders in sequence that do not count, of which a load c t^d leaves d between any two that
-	// do; and within to the order at hand.
-	small, enough, power := 0, max(2, least), 1.0
+	least, strongest := c.degree(within)
+	least++
+	// Orders in sequence that do not count, of which a load that is all but c t^d leaves d
+	// between any two that do; and within to the order at hand.
+	small, enough, power := 0, max(2, strongest+1), 1.0
 	for k := 0; ; k++ {
 		c.voltages(sg, x, y, k)
 		taken := c.currents(sg, x, y, k)
@@ -116,14 +117,14 @@ func (c *circuit) fill(sg *segment, x []taylor.Series, within float64) float64 {
 		c.bankCurrent[m] = -v[m] / c.rs
 		v[m+1] = -v[m] * rate / float64(m+1)
 		power *= within
-		if within*rate < float64(m+1) && math.Abs(v[m])*power <= little*c.reference && math.Abs(c.bankCurrent[m])*power <= little*c.current {
+		if within*rate < float64(m+1) && math.Abs(v[m])*power <= c.little()*c.reference && math.Abs(c.bankCurrent[m])*power <= c.little()*c.current {
 			clear(v[m+1:])
 			clear(c.bankCurrent[m+1:])
 			return within
 		}
 	}
 	c.bankCurrent[m] = -v[m] / c.rs
-	return min(within, math.Pow(Tolerance*c.current/math.Abs(c.bankCurrent[m]), 1./taylor.Order))
+	return min(within, math.Pow(c.tolerance*c.current/math.Abs(c.bankCurrent[m]), 1./taylor.Order))
 }
 
 // leap leaves out how the bank is filled where only the extremes of voltages matter: these
@@ -169,7 +170,7 @@ func (c *circuit) arrive(t float64, x []taylor.Series) {
 	}
 	if !math.IsNaN(c.leapt) {
 		x[0][0] = c.heldAt
-		if rest := c.missing * math.Exp(-(t-c.leapt)/(c.rs*c.c)); math.Abs(rest) > little*c.heldAt {
+		if rest := c.missing * math.Exp(-(t-c.leapt)/(c.rs*c.c)); math.Abs(rest) > c.little()*c.heldAt {
 			x[0][0] -= rest
 		}
 		c.leapt = math.NaN()
@@ -179,36 +180,42 @@ func (c *circuit) arrive(t float64, x []taylor.Series) {
 // little is the part of its scale below which a term of a series over a step counts as
 // nothing. The rule for the length of a step, with terms that are as small as that at
 // its end, leaves out more.
-const little = Tolerance / 10
+func (c *circuit) little() float64 { return c.tolerance / 10 }
 
 // negligible reports whether the terms of order m are nothing over a time, given the
 // power m of that: those of the voltages, of a current, and of the bank unless it is held.
 func (c *circuit) negligible(x []taylor.Series, current float64, m int, power float64, held bool) bool {
-	limit := little * c.reference / power
+	limit := c.little() * c.reference / power
 	for k := range c.nodes {
 		if !(math.Abs(c.nodes[k].volts[m]) <= limit) {
 			return false
 		}
 	}
-	return math.Abs(current) <= little*c.current/power && (held || math.Abs(x[0][m]) <= limit)
+	return math.Abs(current) <= c.little()*c.current/power && (held || math.Abs(x[0][m]) <= limit)
 }
 
-// degree returns the highest order at which a load counts over a time.
-func (c *circuit) degree(within float64) int {
-	highest := 0
+// degree returns the highest order at which a load counts over a time, and the highest of the
+// orders that count most in one of them.
+func (c *circuit) degree(within float64) (highest, strongest int) {
 	for k := range c.nodes {
 		n := &c.nodes[k]
-		if n.idle || n.degree <= highest {
+		if n.idle || n.degree == 0 {
 			continue
 		}
-		power := 1.0
+		power, most, at := 1.0, math.Abs(n.p[0]), 0
 		for m := 1; m <= min(n.degree, taylor.Order); m++ {
-			if power *= within; m > highest && !(math.Abs(n.p[m])*power <= little*n.load.peak) {
+			power *= within
+			v := math.Abs(n.p[m]) * power
+			if v > most {
+				most, at = v, m
+			}
+			if m > highest && !(v <= c.little()*n.load.peak) {
 				highest = m
 			}
 		}
+		strongest = max(strongest, at)
 	}
-	return highest
+	return highest, strongest
 }
 
 // cut ends all series at order m, but for those of a bank that is held.

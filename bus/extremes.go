@@ -19,9 +19,13 @@ type Extremes struct {
 	Steps     int     // integration steps
 }
 
+// extremesTolerance is [Tolerance] where only extremes are asked for: the steps are longer, and
+// their errors far below what any input is known to.
+const extremesTolerance = 1e-10
+
 // Extremes simulates the network as [Network.Simulate] does and returns the extremes of
-// the curves that it would return, to within the tolerance of a step, without the time and
-// the memory that these take.
+// the curves that it would return, to about 1e-9 of them, without the time and the memory
+// that these take.
 func (n Network) Extremes(ctx context.Context, loads []profile.Curve, start State) (Extremes, error) {
 	if err := n.check(loads, start); err != nil {
 		return Extremes{}, err
@@ -31,7 +35,7 @@ func (n Network) Extremes(ctx context.Context, loads []profile.Curve, start Stat
 		pieces += l.Pieces()
 	}
 	c, x := newCircuit(n, loads, start)
-	c.extremes = true
+	c.extremes, c.tolerance = true, extremesTolerance
 	var v, load extent
 	sol, err := c.solve(ctx, x, loads, taylor.Problem{MaxSteps: budget(pieces), Watch: func(from, to float64, y []taylor.Series) {
 		var sum taylor.Series

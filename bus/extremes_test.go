@@ -13,7 +13,8 @@ import (
 
 // The extremes are those of the curves that the simulation returns: of networks of every
 // kind, those that collapse and trip too. The simulation follows how the bank is filled
-// step by step, the extremes leap over it: each step of either is good to 1e-13.
+// step by step with steps good to 1e-13, the extremes leap over it, and their steps are good to
+// 1e-10 of the scale of the voltages.
 func TestExtremes(t *testing.T) {
 	random := rand.New(rand.NewPCG(33, 34))
 	collapsed, tripped, dipped, steps := 0, 0, 0, 0
@@ -32,7 +33,7 @@ func TestExtremes(t *testing.T) {
 			want.Lowest, want.Highest = math.Min(want.Lowest, end.Lowest.V), math.Max(want.Highest, end.Highest.V)
 		}
 		near := func(want, got float64) float64 {
-			if math.Abs(got-want) <= 1e-11*math.Abs(want) {
+			if math.Abs(got-want) <= 1e-9*math.Abs(want) { // steps are longer
 				return want
 			}
 			return got

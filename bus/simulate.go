@@ -121,7 +121,7 @@ func (n Network) run(ctx context.Context, loads []profile.Curve, start State, st
 func (c *circuit) solve(ctx context.Context, x []float64, loads []profile.Curve, p taylor.Problem) (*taylor.Solution, error) {
 	t0, t1 := span(loads)
 	p.System, p.X0, p.Breaks = c, x, c.breaks(t0, t1)
-	p.Scale, p.Tol = c.scales(), Tolerance
+	p.Scale, p.Tol = c.scales(), c.tolerance
 	c.current = p.Scale[outSource]
 	sol, err := taylor.Solve(ctx, p)
 	if err != nil {

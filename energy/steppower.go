@@ -2,6 +2,7 @@ package energy
 
 import (
 	"sync"
+	"sync/atomic"
 
 	"example.com/headroom/profile"
 )
@@ -12,7 +13,8 @@ import (
 type StepTracer struct {
 	motions []profile.Motion
 	noise   float64
-	passes  sync.Pool // of *pass
+	passes  sync.Pool    // of *pass
+	pieces  atomic.Int64 // that a trace had at most
 }
 
 // NewStepTracer checks that the motions of the steps join, as [Axis.TraceSteps] does.
@@ -35,6 +37,7 @@ type StepPower struct {
 	MotorDrag  float64 // mean [W]
 
 	axis         Axis
+	room         int // for so many pieces at first
 	breaks       []float64
 	bus          []float64 // coefficients of the bus power, width for each piece
 	width        int
@@ -46,7 +49,8 @@ type StepPower struct {
 func (t *StepTracer) Trace(a Axis, load func(step int) Load) (StepPower, error) {
 	p := t.passes.Get().(*pass)
 	defer t.passes.Put(p)
-	s := StepPower{axis: a, breaks: make([]float64, 1, 64)}
+	s := StepPower{axis: a, room: int(t.pieces.Load())}
+	s.breaks = make([]float64, 1, 1+s.room)
 	err := a.traceEach(p, len(t.motions), func(i int) Step { return Step{t.motions[i], load(i)} }, t.noise, func(_ int, tr Trace) {
 		s.add(tr)
 		s.CopperLoss += tr.Book.Copper
@@ -54,6 +58,9 @@ func (t *StepTracer) Trace(a Axis, load func(step int) Load) (StepPower, error) 
 	})
 	if err != nil {
 		return StepPower{}, err
+	}
+	if n := int64(len(s.breaks) - 1); n > t.pieces.Load() {
+		t.pieces.Store(n) // the next one has room, whichever of several that trace at once is last
 	}
 	if duration := s.breaks[len(s.breaks)-1]; duration > 0 {
 		s.CopperLoss /= duration
@@ -88,7 +95,7 @@ func (s *StepPower) add(t Trace) {
 // widen makes room for more coefficients in each piece.
 func (s *StepPower) widen(width int) {
 	for _, c := range []*[]float64{&s.bus, &s.square, &s.line} {
-		wide := make([]float64, 0, max(64, len(s.breaks)-1)*width)
+		wide := make([]float64, 0, max(s.room, len(s.breaks)-1)*width)
 		for i := range len(s.breaks) - 1 {
 			wide = appendWide(wide, (*c)[i*s.width:(i+1)*s.width], width, 1)
 		}

@@ -81,7 +81,7 @@ func TestSamplesInFull(t *testing.T) {
 		for _, e := range r.Ends {
 			low, high = math.Min(low, e.Lowest.V), math.Max(high, e.Highest.V)
 		}
-		require.InDeltaSlice(t, []float64{1, 1, 1}, []float64{o.Lowest / low, o.Highest / high, o.Peak / r.Load.Max().V}, 1e-12)
+		require.InDeltaSlice(t, []float64{1, 1, 1}, []float64{o.Lowest / low, o.Highest / high, o.Peak / r.Load.Max().V}, 1e-9)
 	}
 }
 
