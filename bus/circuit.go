@@ -55,9 +55,10 @@ type circuit struct {
 	brakes   []brake
 	timers   []timer
 
+	tolerance float64 // of one step, as [Tolerance]
+
 	// Where only the extremes of voltages are asked for: when the bank was left to be filled
 	// by [circuit.leap] [s], NaN: not; by which voltage, and what it had less [V].
-	tolerance              float64 // of one step, as [Tolerance]
 	extremes               bool
 	leapt, heldAt, missing float64
 

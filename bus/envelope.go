@@ -47,21 +47,19 @@ import (
 // A window that begins earlier by dL then takes at least -(down + κ b max B) dσ more. The
 // proof that one wait is enough has both ends of the window given, and holds as it is.
 type envelope struct {
-	leak   float64       // b [1/s]
-	before float64       // κ
-	lift   profile.Curve // B [J]; empty when κ is 0
-	once   bool          // the cycle is not repeated
-	pauses []*pause      // where the station may stand still
-	times  []float64     // at which pieces of u begin, from 0, and the last one ends [s]
-	stored [][]float64   // the pieces of u [J]
-	ranges []bounds      // and what lies between which values on each
-	period float64       // [s]
-	mean   float64       // Pm [W]
-	high   float64       // max u [J]
-	up     float64       // highest power, at least 0: D grows no faster over σ [W]
-	down   float64       // highest returned power, at least 0: D falls no faster over σ [W]
-	rate   float64       // D(L) <= rate σ + burst
-	burst  float64       // [J]; without pauses max u - min u
+	leak   float64     // b [1/s]
+	once   bool        // the cycle is not repeated
+	pauses []*pause    // where the station may stand still
+	times  []float64   // at which pieces of u begin, from 0, and the last one ends [s]
+	stored [][]float64 // the pieces of u [J]
+	ranges []bounds    // and what lies between which values on each
+	period float64     // [s]
+	mean   float64     // Pm [W]
+	high   float64     // max u [J]
+	up     float64     // highest power, at least 0: D grows no faster over σ [W]
+	down   float64     // highest returned power, at least 0: D falls no faster over σ [W]
+	rate   float64     // D(L) <= rate σ + burst
+	burst  float64     // [J]; without pauses max u - min u
 
 	// u at the end and at the start of the window, with what the power at its end adds.
 	ending      float64     // μ [s]
@@ -79,8 +77,8 @@ type envelope struct {
 
 type bounds struct{ lo, hi float64 }
 
-// newEnvelope returns that of a cycle. before is κ, more than 0 only without a negative leak
-// and where [liftable] holds.
+// newEnvelope returns that of a cycle. before is κ, more than 0 only without a negative leak,
+// and added the power with which B is finite, see [lifting].
 func newEnvelope(ctx context.Context, c Cycle, leak, before, added float64) (*envelope, error) {
 	load := c.Power.Shift(-c.Power.Start())
 	pauses := c.pauses()
@@ -103,7 +101,7 @@ func newEnvelope(ctx context.Context, c Cycle, leak, before, added float64) (*en
 			pauses[i].At = math.Max(0, load.End()-pauses[i].At)
 		}
 	}
-	e := &envelope{leak: leak, before: before, lift: lift, once: c.Repeats == Once, period: load.Duration(), mean: load.Mean()}
+	e := &envelope{leak: leak, once: c.Repeats == Once, period: load.Duration(), mean: load.Mean()}
 	leak = math.Abs(leak)
 	lo, hi := load.Extrema()
 	lowest, highest := c.extremes()

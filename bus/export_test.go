@@ -168,3 +168,6 @@ func ChainedBacklog(cycles []Cycle, drain, leak, rise float64) (upper, width flo
 	}
 	return b.upper, width, of, err
 }
+
+// Lifting returns what is added to the returned powers.
+func Lifting(cycles []Cycle) (added []float64, ok bool) { return lifting(cycles) }

@@ -9,15 +9,15 @@ import (
 	"example.com/headroom/profile"
 )
 
-// lift returns, for a cycle of power that counts as energy gained, the most that it
-// gains in any window, however long, that ends at a time θ of the cycle:
+// lift returns, for a cycle of power that counts as energy gained, the most that it and a
+// constant power ν, added, gain in any window, however long, that ends at a time θ of the cycle:
 //
-//	B(θ) = max over L >= 0 of ∫_0^L P(θ-s) ds = U(θ) - min over S <= θ of U(S)
+//	B(θ) = max over L >= 0 of ∫_0^L (P(θ-s) + ν) ds = U(θ) - min over S <= θ of U(S)
 //
-// with an antiderivative U of the cycle repeated, or of what happens once. A station that
-// pauses only loses by it where liftable holds, so that B holds for all its schedules. On
-// each piece B is U less its running minimum: again polynomials, with cuts where U
-// passes below that minimum, and 0 where it follows it.
+// with an antiderivative U of P + ν repeated, or of what happens once. With the ν of [lifting] no
+// cycle and no pause gains, so that B is finite and holds for all schedules. On each piece B
+// is U less its running minimum: again polynomials, with cuts where U passes below that
+// minimum, and 0 where it follows it.
 func (c Cycle) lift(added float64) (profile.Curve, error) {
 	c, err := c.raised(added)
 	if err != nil {
@@ -73,7 +73,7 @@ func (c Cycle) lift(added float64) (profile.Curve, error) {
 
 // lifting returns what is added to the returned power of each station, ν_k with Σ ν_k = 0, so
 // that none returns more than it draws, nor anything in its pauses, and whether there is
-// such a choice. What all of them return together over any time is as it was.
+// such a choice. What all of them return together over a time common to them is as it was.
 func lifting(stations []Cycle) (added []float64, ok bool) {
 	added = make([]float64, len(stations))
 	room := make([]float64, len(stations))

@@ -193,3 +193,60 @@ func TestLiftBreaksSideBySide(t *testing.T) {
 	_, err := m.bus.AnyPhase(t.Context(), stations, nil)
 	require.NoError(t, err)
 }
+
+// What is added to the returned powers changes nothing of their sum, and leaves no station that
+// returns more than it draws, or anything in a pause.
+func TestLifting(t *testing.T) {
+	random := rand.New(rand.NewPCG(61, 62))
+	moved, none := 0, 0
+	for range 300 {
+		var cycles []bus.Cycle
+		for range 1 + random.IntN(5) {
+			cycles = append(cycles, randomStation(random, randomCycle(random, 1000)))
+		}
+		added, ok := bus.Lifting(cycles)
+		if !ok {
+			none++
+			continue
+		}
+		sum, largest := 0.0, 0.0
+		for i, c := range cycles {
+			sum += added[i]
+			largest = math.Max(largest, math.Abs(added[i]))
+			if c.Repeats != bus.Once {
+				assert.LessOrEqual(t, added[i]-c.Power.Mean(), 1e-9)
+			}
+			if c.Repeats != bus.Strictly {
+				assert.LessOrEqual(t, added[i]-c.Idle, 1e-9)
+			}
+			for _, w := range c.Waits {
+				assert.LessOrEqual(t, added[i]-w.Power, 1e-9)
+			}
+		}
+		near(t, 0, sum, 1e-12*largest, "sum")
+		if largest > 0 {
+			moved++
+		}
+	}
+	assert.Greater(t, min(moved, none), 20)
+}
+
+// LineUp against where the stations are in their cycles, and what it refuses.
+func TestLineUp(t *testing.T) {
+	n := bus.Network{Bus: goodBus(), Feeders: []bus.Feeder{{Resistance: 0.1}}}
+	a, b := steps(t, []float64{0, 1, 2}, 10, -4), steps(t, []float64{0, 1, 2}, 3, 5)
+	stations := []bus.Station{{Axes: []bus.AxisCycle{{Power: a}, {Power: b, Feeder: 1}}}, {Axes: []bus.AxisCycle{{Power: b, Feeder: 1}}}}
+	loads, sum, err := n.LineUp(stations, []float64{0, 1}, 4)
+	require.NoError(t, err)
+	for _, tc := range []struct{ at, here, there float64 }{{0.5, 10, 3 + 5}, {1.5, -4, 5 + 3}, {2.5, 10, 3 + 5}} {
+		near(t, tc.here, loads[0].At(tc.at), 1e-12, "distribution point")
+		near(t, tc.there, loads[1].At(tc.at), 1e-12, "feeder")
+		near(t, tc.here+tc.there, sum.At(tc.at), 1e-12, "sum")
+	}
+	_, _, err = n.LineUp(stations, []float64{0}, 4)
+	assert.Equal(t, []string{"offsets"}, paths(err))
+	_, _, err = n.LineUp(stations, []float64{0, nan}, 4)
+	require.Error(t, err)
+	_, _, err = n.LineUp(nil, nil, 4)
+	assert.Equal(t, []string{"stations"}, paths(err))
+}

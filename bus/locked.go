@@ -209,7 +209,7 @@ func (s *locked) at(ctx context.Context, offsets []float64) float64 {
 }
 
 func (s *locked) evaluate(ctx context.Context, offsets []float64) (float64, error) {
-	loads, all, err := lockedLoads(s.stations, offsets, 1+len(s.net.Feeders), s.common)
+	loads, all, err := s.net.lineUp(s.stations, offsets, s.common)
 	if err != nil {
 		return 0, err
 	}
@@ -232,12 +232,28 @@ func (s *locked) evaluate(ctx context.Context, offsets []float64) (float64, erro
 	return -r.Lowest.V, nil
 }
 
-// lockedLoads returns the loads of the nodes over a common cycle [s], and their sum.
-func lockedLoads(stations []Station, offsets []float64, nodes int, common float64) ([]profile.Curve, profile.Curve, error) {
+// LineUp returns what stations that repeat without pause take at every node of the network
+// from time 0 to a duration [s], as [Network.Simulate] takes it, and the sum of all. A cycle of station
+// i begins at offsets[i] [s], of which there is one for each.
+func (n Network) LineUp(stations []Station, offsets []float64, duration float64) (loads []profile.Curve, sum profile.Curve, err error) {
+	var f profile.Faults
+	f.Under("", n.checkStations("stations", stations))
+	if len(offsets) != len(stations) {
+		f.Add("offsets", fmt.Sprintf("%d", len(offsets)), fmt.Sprintf("%d, one for each station", len(stations)))
+	}
+	if err := f.Err(); err != nil {
+		return nil, sum, err
+	}
+	return n.lineUp(stations, offsets, duration)
+}
+
+// lineUp is LineUp of what was checked before.
+func (n Network) lineUp(stations []Station, offsets []float64, duration float64) ([]profile.Curve, profile.Curve, error) {
+	nodes := 1 + len(n.Feeders)
 	at := make([][]profile.Curve, nodes)
 	for i, st := range stations {
 		for _, a := range st.Axes {
-			c, err := Periodic(a.Power, offsets[i], common)
+			c, err := Periodic(a.Power, offsets[i], duration)
 			if err != nil {
 				return nil, profile.Curve{}, err
 			}

@@ -11,9 +11,22 @@ import (
 	"example.com/headroom/bus"
 )
 
-// busOver returns the highest V with V = Vc - Rs i(V), of a bank at Vc that gives the current i.
-func busOver(vc, rs float64, i func(v float64) float64) (v float64, ok bool) {
-	over := func(v float64) bool { return v+rs*i(v) > vc }
+// busOver returns the highest voltage V of a bus over its bank at Vc,
+//
+//	V = Vc - Rs (P/V - source(V) + V/Rbleed + [on] V/Rbrake)
+//
+// with the power drawn net, by bisection.
+func busOver(b bus.Bus, vc, drawn float64, source func(v float64) float64, on bool) (v float64, ok bool) {
+	over := func(v float64) bool {
+		i := drawn/v - source(v)
+		if b.Bleeder > 0 {
+			i += v / b.Bleeder
+		}
+		if on {
+			i += v / b.Brakes[0].Resistance
+		}
+		return v+b.Bank.SeriesResistance*i > vc
+	}
 	hi := 2*vc + 100
 	lo := hi
 	for lo > 5 && over(lo) {
@@ -69,17 +82,7 @@ func TestRiseLines(t *testing.T) {
 				vc := l.From * (1 + pick(r, 0, between(r, 0, 0.02), between(r, 0, 0.3)))
 				up, back := pick(r, 0, 1, r.Float64())*drawn, pick(r, 0, 0, 1, r.Float64())*returned
 				on := r.IntN(2) == 0
-				current := func(v float64) float64 { // out of the bank
-					i := (up-back)/v - supply(v)
-					if b.Bleeder > 0 {
-						i += v / b.Bleeder
-					}
-					if on {
-						i += v / brake.Resistance
-					}
-					return i
-				}
-				lo, ok := busOver(vc, b.Bank.SeriesResistance, current)
+				lo, ok := busOver(b, vc, up-back, supply, on)
 				if !ok {
 					continue // the bus has collapsed
 				}

@@ -219,7 +219,7 @@ func (a *Assessment) delayRanges() ([]bus.Delay, error) {
 func courseAt(ctx context.Context, corners [4]lockCorner, offsets []float64, common float64) (Course, error) {
 	c := Course{Repeats: true}
 	for aim, x := range corners {
-		loads, sum, err := loadsAt(x.stations, offsets, 1+len(x.net.Feeders), common)
+		loads, sum, err := x.net.LineUp(x.stations, offsets, common)
 		if err != nil {
 			return c, err
 		}
@@ -244,32 +244,4 @@ func courseAt(ctx context.Context, corners [4]lockCorner, offsets []float64, com
 		}
 	}
 	return c, nil
-}
-
-// loadsAt returns what stations that repeat without pause take at every node from time 0 to
-// a duration [s], and all of it together.
-func loadsAt(stations []bus.Station, offsets []float64, nodes int, duration float64) (loads []profile.Curve, sum profile.Curve, err error) {
-	at := make([][]profile.Curve, nodes)
-	for i, s := range stations {
-		for _, ax := range s.Axes {
-			c, err := bus.Periodic(ax.Power, offsets[i], duration)
-			if err != nil {
-				return nil, sum, err
-			}
-			at[ax.Feeder] = append(at[ax.Feeder], c)
-		}
-	}
-	loads = make([]profile.Curve, nodes)
-	var there []profile.Curve
-	for k, all := range at {
-		if len(all) == 0 {
-			continue
-		}
-		if loads[k], err = profile.Sum(all...); err != nil {
-			return nil, sum, err
-		}
-		there = append(there, loads[k])
-	}
-	sum, err = profile.Sum(there...)
-	return loads, sum, err
 }

@@ -171,7 +171,7 @@ func (a *Assessment) together(ctx context.Context) (*CommonStart, error) {
 		longest = math.Max(longest, st.Duration)
 	}
 	run := func(n bus.Network, stations []bus.Station) (*bus.NetworkResult, error) {
-		loads, _, err := loadsAt(stations, make([]float64, len(stations)), 1+len(n.Feeders), 4*longest)
+		loads, _, err := n.LineUp(stations, make([]float64, len(stations)), 4*longest)
 		if err != nil {
 			return nil, err
 		}
